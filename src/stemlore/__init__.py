@@ -1,0 +1,1 @@
+"""stemlore: the checks behind every wheel that leaves a tyre workshop."""

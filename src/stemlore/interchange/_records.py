@@ -1,0 +1,156 @@
+"""From plain values to records, by the specification of their fields."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from stemlore.errors import BareNumberError, Fault, FaultyError, StemloreError, near_misses
+from stemlore.model import Position, Quantity, from_stored, specs_of
+from stemlore.model._readers import faults_of, reader_of, stored_reader_of
+from stemlore.model._spec import FieldSpec
+
+__all__ = ["BAD", "Reading", "Slots", "place_of"]
+
+BAD: Any = object()
+"""Stands for a record that cannot be made; its faults are noted."""
+
+_Read = Callable[[Any], Any]
+_Nested = Callable[["Reading", Any, str], Any]
+
+
+def place_of(path: str, key: str) -> str:
+    """Return the path of a key under a path."""
+    return f"{path}.{key}" if path else key
+
+
+class Reading:
+    """One document being read: faults so far, and how many pairs were seen."""
+
+    __slots__ = ("faults", "owned", "pairs", "positions")
+
+    def __init__(self, *, owned: bool = True) -> None:
+        self.faults: list[Fault] = []
+        self.owned = owned  # whether nobody else can alter what is read
+        self.pairs = 0
+        self.positions: dict[int, Position] = {}
+
+    def note(self, path: str, error: StemloreError) -> None:
+        """Note what an error tells, at a path."""
+        self.faults += faults_of(path, error)
+
+    def values(self, slots: Slots, source: Any, path: str) -> dict[str, Any] | None:
+        """Read the fields of one record; None and a fault if there is no object.
+
+        Where a value cannot be read, BAD stands for it.
+        """
+        if not isinstance(source, Mapping):
+            self.faults.append(
+                Fault(path, f"{_short(source)} is not an object", "put its fields between { and }")
+            )
+            return None
+        self.pairs += len(source)
+        values: dict[str, Any] = {}
+        for key, value in source.items():
+            try:
+                name, read, nested = slots.by_key[key]
+            except KeyError:
+                self.faults.append(slots.unknown(path, key))
+                continue
+            if value is None:
+                continue
+            if name in values:
+                other = slots.other(name, key)
+                advice = f"keep {key} or {other}"
+                self.faults.append(Fault(place_of(path, key), f"{other} gives the same reading", advice))
+                continue
+            if nested is not None:
+                values[name] = nested(self, value, place_of(path, key))
+                continue
+            try:
+                values[name] = read(value)
+            except StemloreError as error:
+                values[name] = BAD
+                self.note(place_of(path, key), error)
+        for name in slots.needed:
+            if name not in values:
+                self.faults.append(Fault(place_of(path, name), "must be given", slots.how(name)))
+        return values
+
+    def record(self, slots: Slots, source: Any, path: str) -> Any:
+        """Read one record; BAD if it cannot be made."""
+        before = len(self.faults)
+        values = self.values(slots, source, path)
+        if values is None or len(self.faults) != before:
+            return BAD
+        return self.made(slots.cls, values, path, source)
+
+    def made(self, cls: type[Any], values: dict[str, Any], path: str, source: Any) -> Any:
+        """Make the record of values that were read; BAD if they contradict one another."""
+        try:
+            return from_stored(cls, values, source if self.owned else dict(source))
+        except FaultyError as error:
+            self.note(path, error)
+            return BAD
+
+    def listed(self, read: Callable[[Reading, Any, str], Any], source: Any, path: str) -> tuple[Any, ...]:
+        """Read a list of records, with BAD for those that cannot be made."""
+        if not isinstance(source, (list, tuple)):
+            self.faults.append(
+                Fault(path, f"{_short(source)} is not a list", "put it between [ and ], even if alone")
+            )
+            return ()
+        return tuple([read(self, item, f"{path}[{index}]") for index, item in enumerate(source)])
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, (str, int, float)):
+        return repr(value) if len(repr(value)) < 60 else "text"
+    return "a list" if isinstance(value, (list, tuple)) else f"a {type(value).__name__}"
+
+
+class Slots:
+    """Under which keys the fields of a record class are given, and how each is read."""
+
+    __slots__ = ("by_key", "cls", "needed")
+
+    def __init__(self, cls: type[Any], **nested: _Nested) -> None:
+        self.cls = cls
+        self.needed: tuple[str, ...] = cls.__stemlore_needed__  # type: ignore[attr-defined]
+        self.by_key: dict[str, tuple[str, _Read, _Nested | None]] = {}
+        for name, spec in specs_of(cls).items():
+            self.by_key[name] = (name, _plain_reader(spec), nested.get(name))
+            if spec.wire_number:
+                self.by_key[spec.wire_number] = (name, stored_reader_of(spec), None)
+
+    def unknown(self, path: str, key: object) -> Fault:
+        """Return the fault of a key that no field has."""
+        near = near_misses(str(key), self.by_key)
+        advice = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(self.by_key)}"
+        return Fault(place_of(path, str(key)[:60]), "unknown field", advice)
+
+    def other(self, name: str, key: str) -> str:
+        """Return the other key of a field."""
+        return next(other for other, slot in self.by_key.items() if slot[0] == name and other != key)
+
+    def how(self, name: str) -> str:
+        """Return how the reading of a field is taken."""
+        return specs_of(self.cls)[name].how
+
+
+def _plain_reader(spec: FieldSpec) -> _Read:
+    read = reader_of(spec)
+    if spec.kind == "integer":
+        # JSON has one kind of number: 91.0 is 91
+        return lambda value: read(int(value) if type(value) is float and value.is_integer() else value)
+    if spec.kind != "number":
+        return read
+
+    def with_unit(value: Quantity) -> Any:
+        try:
+            return read(value)
+        except BareNumberError as error:
+            advice = f"write '{value} {spec.unit}', or give {spec.wire_number} if it is in {spec.unit}"
+            raise BareNumberError(error.message, advice=advice) from error
+
+    return with_unit

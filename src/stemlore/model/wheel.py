@@ -1,0 +1,97 @@
+"""The wheel at one position: rim, disc and valve hole."""
+
+from __future__ import annotations
+
+import attrs
+
+from stemlore.model._converters import to_kg, to_kpa, to_mm, to_rim_size
+from stemlore.model._record import meaning, record
+from stemlore.notation import RimSize
+
+__all__ = ["MATERIALS", "RIM_PIECES", "Wheel"]
+
+MATERIALS = ("steel", "aluminium", "magnesium", "composite")
+"""What wheels are made of."""
+RIM_PIECES = ("single_piece", "multi_piece")
+"""Whether a rim comes apart."""
+
+
+@record("wheel", level="position")
+@attrs.frozen(kw_only=True, slots=False)
+class Wheel:
+    """One wheel: rim and disc with the hole for the valve."""
+
+    material: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "material of the wheel", kind="word", walk=30, words=MATERIALS, how="Look at it, or try a magnet."
+        ),
+    )
+    rim: RimSize | None = attrs.field(
+        default=None,
+        converter=to_rim_size,
+        metadata=meaning(
+            "size of the rim",
+            kind="notation",
+            walk=60,
+            holds=RimSize,
+            how="Read it from the wheel, mostly on the back of the disc or a spoke.",
+        ),
+    )
+    rim_pieces: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "build of the rim",
+            kind="word",
+            walk=30,
+            words=RIM_PIECES,
+            how="Look for a side ring or lock ring before any air goes in.",
+        ),
+    )
+    valve_hole: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "diameter of the valve hole",
+            unit="mm",
+            walk=70,
+            how="Measure it across with a calliper, valve out.",
+        ),
+    )
+    thickness_at_hole: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "rim thickness at the valve hole",
+            unit="mm",
+            walk=70,
+            how="Measure it with a calliper, valve out.",
+        ),
+    )
+    rated_load: float | None = attrs.field(
+        default=None,
+        converter=to_kg,
+        metadata=meaning(
+            "rated load of the wheel", unit="kg", walk=60, how="Read it from the wheel or its maker's papers."
+        ),
+    )
+    rated_pressure: float | None = attrs.field(
+        default=None,
+        converter=to_kpa,
+        metadata=meaning(
+            "rated inflation pressure of the wheel",
+            unit="kPa",
+            walk=60,
+            how="Read it from the wheel or its maker's papers.",
+        ),
+    )
+    valve_seat_depth: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "depth of the valve's seat below the wheel's outer edge",
+            unit="mm",
+            walk=70,
+            how="Measure along the valve's axis from the seat to a straight edge across the wheel.",
+        ),
+    )

@@ -1,0 +1,277 @@
+"""Opening rules for places and an epoch: parameters put in, parents superseded, functions compiled."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import date
+from functools import cached_property
+from typing import Literal
+
+import attrs
+
+from stemlore.errors import RuleError, StemloreError, UnknownFieldError
+from stemlore.provenance import Citation
+from stemlore.rules._lower import LEVELS, level_of, lowered
+from stemlore.rules._text import Judge, compile_facts, compile_verdicts
+from stemlore.rules.build import rebuilt
+from stemlore.rules.nodes import Constant, Node, Not, Parameter, Span, children, walk
+from stemlore.rules.pack import Pack
+from stemlore.rules.parameters import ParameterHistory
+from stemlore.rules.rule import Gravity, Rule, Shown, shown_by
+
+__all__ = ["Compiled", "OpenRule", "RuleGroup", "compile_rules", "open_rules"]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class OpenRule:
+    """A rule with its parameters put in, as it stands in a rulebook.
+
+    Attributes
+    ----------
+    rule, pack : Rule and Pack
+        What it was made from.
+    check, when : Node
+        Trees without parameters or spans.
+    shows : Shown or None
+        What a finding shows, spans kept.
+    parameters : tuple of ParameterHistory
+        The parameters it uses.
+    reason : str
+        Why it cannot be known on this day, whatever is measured; else empty.
+    narrowed_by : tuple of str
+        Rules that stand in for it under their condition.
+    """
+
+    rule: Rule
+    pack: Pack
+    check: Node
+    when: Node | None
+    shows: Shown | None
+    parameters: tuple[ParameterHistory, ...]
+    reason: str = ""
+    narrowed_by: tuple[str, ...] = ()
+
+    @property
+    def citation(self) -> Citation:
+        """Source and clause of the rule."""
+        return self.pack.citation(self.rule.cite)
+
+
+def parameters_of(rule: Rule) -> tuple[str, ...]:
+    """Return the names of the parameters that a rule uses, in order."""
+    names: dict[str, None] = {}
+    for tree in (rule.check, rule.when):
+        for part in walk(tree) if tree is not None else ():
+            if isinstance(part, Parameter):
+                names[part.name] = None
+    return tuple(names)
+
+
+def _put_in(of: Node, value_of: Callable[[str], Node]) -> Node:
+    """Return a tree with its parameters replaced by their values, dimensions checked anew."""
+    if isinstance(of, Parameter):
+        return value_of(of.name)
+    parts = children(of)
+    if not parts:
+        return of
+    new = tuple(_put_in(part, value_of) for part in parts)
+    if all(a is b for a, b in zip(parts, new, strict=True)):
+        return of
+    return rebuilt(of, new)
+
+
+def in_force(rule: Rule, parameters: Mapping[str, ParameterHistory], on: date) -> bool:
+    """Return whether a rule holds on a day; without dates of its own it follows its parameters."""
+    starts = rule.starts
+    if starts is None and rule.unseen_before is None:
+        own = [parameters[name] for name in parameters_of(rule) if name in parameters]
+        firsts = [p.first_day for p in own if not p.counts_from and p.first_day is not None]
+        starts = max(firsts, default=None)
+    return (starts is None or starts <= on) and (rule.ends is None or on <= rule.ends)
+
+
+def open_rules(
+    chosen: Sequence[tuple[Rule, Pack]],
+    packs: Iterable[Pack],
+    on: date,
+) -> tuple[OpenRule, ...]:
+    """Return the rules as they stand on a day.
+
+    Raises
+    ------
+    RuleError
+        If a rule names what is not there, or the dimension of a parameter does not fit.
+    """
+    parameters: dict[str, ParameterHistory] = {}
+    known: dict[str, Rule] = {}
+    for pack in packs:
+        parameters.update(pack.parameters)
+        known.update(pack.rules)
+    current = [(rule, pack) for rule, pack in chosen if in_force(rule, parameters, on)]
+    opened = [_open(rule, pack, parameters, on) for rule, pack in current]
+    return _superseded(opened, known)
+
+
+def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on: date) -> OpenRule:
+    used: dict[str, ParameterHistory] = {}
+
+    def value_of(name: str) -> Node:
+        if name not in parameters:
+            raise RuleError(f"no parameter {name!r} in the packs that are open", advice=UnknownFieldError(name, parameters).advice)
+        used[name] = parameters[name]
+        return parameters[name].node(on)
+
+    try:
+        check = _put_in(rule.check, value_of)
+        when = None if rule.when is None else _put_in(rule.when, value_of)
+        shows = _shown(rule, check, value_of)
+        closed = lowered(check)
+        applies = None if when is None else lowered(when)
+    except StemloreError as error:
+        raise rule.fault(str(error)) from error
+    reason = ""
+    if rule.unseen_before is not None and on < rule.unseen_before:
+        reason = f"seen in force on {rule.unseen_before}; its start is not in the sources"
+        closed = Constant(None, "flag")
+    for history in used.values():
+        if not history.counts_from and history.on(on) is None:
+            first = history.values[0]
+            reason = reason or f"{history.doc}: seen in force on {first.starts}; its start is not in the sources"
+    return OpenRule(
+        rule=rule,
+        pack=pack,
+        check=closed,
+        when=applies,
+        shows=shows,
+        parameters=tuple(used.values()),
+        reason=reason,
+    )
+
+
+def _shown(rule: Rule, check: Node, value_of: Callable[[str], Node]) -> Shown | None:
+    if rule.shows is None:
+        return None
+    found = shown_by(check)
+    if found is not None and shown_by(rule.check) == rule.shows:
+        return found
+    shows = rule.shows
+    upper = None if shows.upper is None else _put_in(shows.upper, value_of)
+    return attrs.evolve(
+        shows, measured=_put_in(shows.measured, value_of), limit=_put_in(shows.limit, value_of), upper=upper
+    )
+
+
+def _superseded(opened: list[OpenRule], known: Mapping[str, Rule]) -> tuple[OpenRule, ...]:
+    by_id = {each.rule.id: each for each in opened}
+    for child in opened:
+        for parent_id in child.rule.supersedes:
+            parent_rule = known.get(parent_id)
+            if parent_rule is None:
+                raise child.rule.fault(f"supersedes {parent_id!r}, which no open pack has", "name a rule of a parent")
+            if parent_rule.tie is not child.rule.tie:
+                raise child.rule.fault(
+                    f"supersedes {parent_id!r}, which is tied to {parent_rule.tie}, not {child.rule.tie}"
+                )
+            if parent_rule.basis == "safety":
+                raise child.rule.fault(f"supersedes {parent_id!r}, which is for safety", "safety limits combine")
+            if parent_id not in by_id:
+                continue
+            parent = by_id[parent_id]
+            if child.when is None:
+                del by_id[parent_id]
+                continue
+            if level_of(child.when) > LEVELS.get(parent.rule.subject, 1):
+                raise child.rule.fault(f"its condition cannot be judged for {parent_id!r}, whose subject is wider")
+            outside = Not(child.when)
+            when = outside if parent.when is None else parent.when & outside
+            by_id[parent_id] = attrs.evolve(
+                parent, when=when, narrowed_by=(*parent.narrowed_by, child.rule.id)
+            )
+    return tuple(by_id.values())
+
+
+# --- compiled groups -------------------------------------------------------------------------
+
+GroupKind = Literal["vehicle", "axle", "pair", "position", "spare"]
+
+
+@attrs.frozen(eq=False, slots=False, kw_only=True)
+class RuleGroup:
+    """The rules of one kind of subject, those that bind first, with their functions."""
+
+    kind: GroupKind
+    rules: tuple[OpenRule, ...]
+    binding: int
+    bodies: tuple[int, ...]
+
+    @property
+    def subject(self) -> Literal["vehicle", "axle", "pair", "position"]:
+        """The kind of subject; a spare wheel is a position."""
+        return "position" if self.kind == "spare" else self.kind
+
+    @cached_property
+    def judge(self) -> Judge:
+        """The function that gives outcome codes; made at first use."""
+        return compile_verdicts(self.subject, [(each.when, _checked(each)) for each in self.rules])
+
+    @cached_property
+    def measure(self) -> Judge:
+        """The function that gives, for each rule, measured (low, high), limit and upper limit."""
+        values: list[Node | None] = []
+        for each in self.rules:
+            values.extend(shown_nodes(each.shows))
+        return compile_facts(self.subject, values)
+
+
+def _checked(each: OpenRule) -> Node:
+    return Constant(True, "flag") if each.rule.body is not None and not each.reason else each.check
+
+
+def shown_nodes(shows: Shown | None) -> tuple[Node | None, Node | None, Node | None, Node | None]:
+    """Return measured low and high, limit and upper limit of what a rule shows, as trees to read."""
+    if shows is None:
+        return (None, None, None, None)
+    low, high = _ends(shows.measured)
+    limit = _ends(shows.limit)[0]
+    return (low, high, limit, None if shows.upper is None else _ends(shows.upper)[1])
+
+
+def _ends(of: Node) -> tuple[Node, Node]:
+    return (lowered(of.low), lowered(of.high)) if isinstance(of, Span) else (lowered(of), lowered(of))
+
+
+@attrs.frozen(eq=False)
+class Compiled:
+    """All groups of a rulebook."""
+
+    groups: tuple[RuleGroup, ...]
+    by_id: Mapping[str, OpenRule]
+
+
+_WEIGHT = {Gravity.HOLD: 0, Gravity.REMEDY: 1, Gravity.ADVISE: 2}
+
+
+def compile_rules(opened: Sequence[OpenRule]) -> Compiled:
+    """Return the groups of an epoch's rules, ready to judge."""
+    groups: list[RuleGroup] = []
+    kinds: tuple[GroupKind, ...] = ("vehicle", "axle", "pair", "position", "spare")
+    for kind in kinds:
+        mine = [
+            each
+            for each in opened
+            if (each.rule.subject == kind or (kind == "spare" and each.rule.subject == "position" and each.rule.spare))
+        ]
+        if not mine:
+            continue
+        mine.sort(key=lambda each: (_WEIGHT[each.rule.gravity], each.rule.id))
+        groups.append(
+            RuleGroup(
+                kind=kind,
+                rules=tuple(mine),
+                binding=sum(each.rule.gravity is not Gravity.ADVISE for each in mine),
+                bodies=tuple(i for i, each in enumerate(mine) if each.rule.body is not None and not each.reason),
+            )
+        )
+    return Compiled(tuple(groups), {each.rule.id: each for each in opened})
+
+

@@ -1,0 +1,213 @@
+"""A pack: the rules, parameters and sources of one region or body, read from its folder."""
+
+from __future__ import annotations
+
+import importlib.util
+import tomllib
+from collections.abc import Iterable, Mapping
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import attrs
+
+from stemlore.errors import Fault, PackError
+from stemlore.provenance import Citation, Source, fingerprint_of
+from stemlore.rules import _reading as reading
+from stemlore.rules.parameters import ParameterHistory
+from stemlore.rules.rule import Cite, Rule
+
+__all__ = ["API", "Pack", "PackFolder", "Parent", "pack_folder"]
+
+API = 1
+"""Number of the form that packs are written for."""
+
+
+@attrs.frozen
+class Parent:
+    """A pack whose rules hold in this pack's place too, between two days."""
+
+    id: str
+    starts: date | None = None
+    ends: date | None = None
+
+    def holds_on(self, day: date) -> bool:
+        """Return whether the day lies within."""
+        return (self.starts is None or self.starts <= day) and (self.ends is None or day <= self.ends)
+
+
+@attrs.frozen(kw_only=True, eq=False, slots=False)
+class Pack:
+    """What a region or body lays down.
+
+    Attributes
+    ----------
+    id : str
+        First part of the ids of its rules and parameters.
+    title, version : str
+        Name for people, and version of the content.
+    place : str
+        ISO 3166 code, ``EU``, ``UN`` or ``world``.
+    parents : tuple of Parent
+        Packs whose rules hold here too.
+    first_day : date or None
+        The first day that it can answer for.
+    own_law_below : bool
+        Whether subdivisions of the place make law of their own on these matters.
+    sources : mapping of str to Source
+    parameters : mapping of str to ParameterHistory
+    rules : mapping of str to Rule
+    retired : mapping of str to mapping
+        Rule ids once released, with day, reason and successor.
+    """
+
+    id: str
+    title: str
+    version: str
+    place: str
+    parents: tuple[Parent, ...]
+    sources: Mapping[str, Source]
+    parameters: Mapping[str, ParameterHistory]
+    rules: Mapping[str, Rule]
+    first_day: date | None = None
+    own_law_below: bool = True
+    api: int = API
+    retired: Mapping[str, Mapping[str, Any]] = attrs.field(factory=dict)
+    content: Mapping[str, str] = attrs.field(factory=dict, repr=False)
+
+    def citation(self, cite: Cite) -> Citation:
+        """Return a reference to a source, resolved."""
+        source = self.sources.get(cite.source) if cite.source else None
+        return Citation(source, cite.at, cite.grade or (source.grade if source else reading.PRACTICE))
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 over the content of the pack's files."""
+        return fingerprint_of({"id": self.id, "files": dict(self.content)})
+
+
+@attrs.frozen(eq=False, slots=False)
+class PackFolder:
+    """A pack not read yet; what a pack's module offers as ``PACK``."""
+
+    path: Path
+
+    @cached_property
+    def head(self) -> Mapping[str, Any]:
+        """What ``pack.toml`` says, before anything else is read."""
+        return reading.read_toml(self.path / "pack.toml")
+
+    def load(self) -> Pack:
+        """Read the whole pack; once a process.
+
+        Raises
+        ------
+        PackError
+            With everything that is wrong: file, line, key, why.
+        """
+        return self._pack
+
+    @cached_property
+    def _pack(self) -> Pack:
+        return read_pack(self.path)
+
+
+def pack_folder(module_file: str) -> PackFolder:
+    """Return the pack that lies beside a module; write ``PACK = pack_folder(__file__)`` in it."""
+    return PackFolder(Path(module_file).parent)
+
+
+def read_pack(folder: Path) -> Pack:
+    """Read a pack's folder: ``pack.toml``, ``sources.toml``, ``parameters/*.toml``, ``rules.toml``, ``rules.py``."""
+    faults: list[Fault] = []
+    content: dict[str, str] = {}
+    head = reading.load(folder, "pack.toml", content, faults)
+    for key, kind in {"id": str, "title": str, "version": str, "place": str, "api": int}.items():
+        if not isinstance(head.get(key), kind):
+            faults.append(Fault(key, f"must be given as {kind.__name__}", where="pack.toml"))
+    if faults:
+        raise PackError(f"pack in {folder.name}", faults)
+    name = str(head["id"])
+    if head["api"] != API:
+        faults.append(Fault("api", f"is {head['api']}; this stemlore reads {API}", where="pack.toml"))
+    reading.unknown_keys(head, _HEAD_KEYS, "pack.toml", faults)
+
+    sources = reading.read_sources(reading.load(folder, "sources.toml", content, faults), faults)
+    parameters: dict[str, ParameterHistory] = {}
+    for file in sorted((folder / "parameters").glob("*.toml")):
+        table = reading.load(folder, f"parameters/{file.name}", content, faults)
+        parameters.update(reading.read_parameters(name, file, table, sources, faults))
+
+    rules: dict[str, Rule] = {}
+    if (folder / "rules.toml").exists():
+        listed = reading.load(folder, "rules.toml", content, faults)
+        _add(rules, reading.read_rules(name, folder / "rules.toml", listed, faults), faults)
+    if (folder / "rules.py").exists():
+        content["rules.py"] = (folder / "rules.py").read_text("utf-8")
+        _add(rules, _python_rules(folder, name, faults), faults)
+    reading.check_rules(name, rules, parameters, sources, faults)
+    for old in head.get("retired", {}):
+        if old in rules:
+            faults.append(Fault(f"retired.{old}", "is also in force", where="pack.toml"))
+    if not rules and not parameters:
+        faults.append(Fault("", "the pack is empty: no rule and no parameter", where=folder.name))
+    if faults:
+        raise PackError(f"pack {name!r}", faults)
+    return Pack(
+        id=name,
+        title=head["title"],
+        version=head["version"],
+        place=head["place"],
+        parents=tuple(
+            Parent(each, None, None) if isinstance(each, str) else Parent(each["id"], each.get("from"), each.get("until"))
+            for each in head.get("parents", ())
+        ),
+        first_day=head.get("first_day"),
+        own_law_below=head.get("own_law_below", True),
+        api=head["api"],
+        retired=MappingProxyType(head.get("retired", {})),
+        sources=MappingProxyType(sources),
+        parameters=MappingProxyType(parameters),
+        rules=MappingProxyType(rules),
+        content=MappingProxyType(content),
+    )
+
+
+_HEAD_KEYS = {
+    "id",
+    "title",
+    "version",
+    "place",
+    "parents",
+    "api",
+    "first_day",
+    "own_law_below",
+    "retired",
+}
+
+
+def _add(into: dict[str, Rule], rules: Iterable[Rule], faults: list[Fault]) -> None:
+    for rule in rules:
+        if rule.id in into:
+            faults.append(Fault(rule.id, "is there twice", "rule ids are never reused", rule.where))
+        into[rule.id] = rule
+
+
+def _python_rules(folder: Path, name: str, faults: list[Fault]) -> list[Rule]:
+    spec = importlib.util.spec_from_file_location(f"stemlore_pack_{name}_rules", folder / "rules.py")
+    if spec is None or spec.loader is None:
+        faults.append(Fault("rules.py", "cannot be imported"))
+        return []
+    module = importlib.util.module_from_spec(spec)
+    try:
+        spec.loader.exec_module(module)
+    except Exception as error:  # whatever a pack's code does must end in a named error
+        faults.append(Fault("rules.py", f"{type(error).__name__}: {error}", where=str(folder.name)))
+        return []
+    rules = getattr(module, "RULES", None)
+    if not isinstance(rules, (list, tuple)) or not all(isinstance(rule, Rule) for rule in rules):
+        faults.append(Fault("rules.py", "has no list RULES of rules"))
+        return []
+    return list(rules)

@@ -1,0 +1,148 @@
+"""Dated, cited values of packs, and what they come to on a day."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any, Literal
+
+import attrs
+
+from stemlore.errors import DayError
+from stemlore.provenance import Citation
+from stemlore.rules.nodes import And, Compare, Constant, MonthDay, Node, Or, Step
+from stemlore.units import DIMENSIONLESS, Unit
+
+__all__ = ["DatedValue", "ParameterHistory", "Season", "Value"]
+
+
+@attrs.frozen
+class Season:
+    """Days of the year, both included, from month and day to month and day; may cross the year's end."""
+
+    start: tuple[int, int]
+    end: tuple[int, int]
+
+    def __str__(self) -> str:
+        return f"{self.start[0]:02}-{self.start[1]:02} to {self.end[0]:02}-{self.end[1]:02}"
+
+    def node(self) -> Node:
+        """Return the condition that the day lies in the season."""
+        first = Compare(">=", MonthDay(), _plain(self.start[0] * 100 + self.start[1]))
+        last = Compare("<=", MonthDay(), _plain(self.end[0] * 100 + self.end[1]))
+        return And((first, last)) if self.start <= self.end else Or((first, last))
+
+
+def _plain(value: float) -> Constant:
+    return Constant(float(value), "number", DIMENSIONLESS)
+
+
+Value = float | str | bool | Season
+
+
+@attrs.frozen(kw_only=True)
+class DatedValue:
+    """A value and the days on which it holds.
+
+    Attributes
+    ----------
+    value : float, str, bool, Season or None
+        In the parameter's unit; None where it was repealed without another.
+    figures : tuple of str
+        Every figure that the source prints.
+    starts : date or None
+        First day; None = open, where the parameter counts from a field.
+    ends : date or None
+        Last day; None = open.
+    unseen : bool
+        Whether the start is not in the sources; ``starts`` is then the day it was seen.
+    citation : Citation
+        Source, clause and grade.
+    """
+
+    value: Value | None
+    figures: tuple[str, ...]
+    citation: Citation
+    starts: date | None = None
+    ends: date | None = None
+    unseen: bool = False
+
+    def holds_on(self, day: date) -> bool:
+        """Return whether the day lies within."""
+        return (self.starts is None or self.starts <= day) and (self.ends is None or day <= self.ends)
+
+
+@attrs.frozen(kw_only=True)
+class ParameterHistory:
+    """One parameter with all its dated values, oldest first.
+
+    Attributes
+    ----------
+    name : str
+        ``pack.file.key``.
+    kind : {'number', 'word', 'flag', 'season'}
+        What its values are.
+    unit : Unit or None
+        The unit of a number.
+    counts_from : str
+        Field whose date decides which value holds; empty = the day.
+    where : str
+        File and line.
+    """
+
+    name: str
+    doc: str
+    kind: Literal["number", "word", "flag", "season"]
+    values: tuple[DatedValue, ...]
+    unit: Unit | None = None
+    counts_from: str = ""
+    where: str = ""
+
+    @property
+    def first_day(self) -> date | None:
+        """The first day on which the sources show a value; None = open."""
+        first = self.values[0]
+        return None if first.unseen else first.starts
+
+    def on(self, day: date) -> DatedValue | None:
+        """Return the value in force on a day; None where none was seen or it was repealed.
+
+        Raises
+        ------
+        DayError
+            If the day lies before the first value.
+        """
+        for value in self.values:
+            if value.holds_on(day):
+                return value
+        first = self.values[0]
+        if first.starts is not None and day < first.starts and not first.unseen:
+            raise DayError(
+                f"parameter {self.name} has no value on {day}: its first is of {first.starts}",
+                advice="ask for a later day",
+            )
+        return None
+
+    def changes(self) -> tuple[date, ...]:
+        """Return the days on which the value by the day changes."""
+        if self.counts_from:
+            return ()
+        days = {value.starts for value in self.values if value.starts}
+        days |= {value.ends + timedelta(days=1) for value in self.values if value.ends}
+        return tuple(sorted(days))
+
+    def node(self, day: date) -> Node:
+        """Return what stands in a tree for this parameter on a day."""
+        node_kind: Any = "flag" if self.kind == "season" else self.kind
+        if self.counts_from:
+            starts = tuple(value.starts or date.min for value in self.values)
+            values: Any = tuple(value.value for value in self.values)
+            closing = self.values[-1].ends
+            if closing is not None:
+                starts, values = (*starts, closing + timedelta(days=1)), (*values, None)
+            return Step(self.counts_from, starts, values, node_kind, self.unit)
+        found = self.on(day)
+        if found is None or found.value is None:
+            return Constant(None, node_kind, self.unit)
+        if isinstance(found.value, Season):
+            return found.value.node()
+        return Constant(found.value, node_kind, self.unit)

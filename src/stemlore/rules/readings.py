@@ -1,0 +1,198 @@
+"""What to measure next: the readings that settle the most, in the order of a walk."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from stemlore.model import Position, field_spec
+from stemlore.rules._layout import Subject
+from stemlore.rules._walker import View, evaluate
+from stemlore.rules.nodes import Aggregate, Choose, DateBound, Field, FirstKnown, Node, Step, children
+from stemlore.units import Unit
+
+if TYPE_CHECKING:
+    from stemlore.rules.report import Finding, Report
+
+__all__ = ["Reading", "next_readings"]
+
+Key = tuple[Any, str]
+
+
+@attrs.frozen(kw_only=True)
+class Reading:
+    """One reading that is wanted.
+
+    Attributes
+    ----------
+    field : str
+        Path of the field.
+    subject : str
+        Which wheel or axle; empty for the vehicle.
+    meaning, how : str
+        What it is and how it is taken.
+    unit : Unit or None
+        Unit it is stored in.
+    settles : tuple of str
+        Rules for which nothing else is wanted.
+    helps : int
+        Findings that wait for it, alone or with others.
+    """
+
+    field: str
+    subject: str
+    meaning: str
+    how: str
+    unit: Unit | None
+    settles: tuple[str, ...]
+    helps: int
+
+    def __str__(self) -> str:
+        place = f" ({self.subject})" if self.subject else ""
+        return f"{self.meaning}{place}"
+
+
+def next_readings(report: Report) -> tuple[Reading, ...]:
+    """Return the readings that would settle what is unknown.
+
+    Of two ways to know the same (a marking or a table) the one that is wanted
+    already, or the shorter, is asked for. Readings that only advice waits
+    for come in too; rules that no reading can settle do not.
+    """
+    wants: list[tuple[Finding, frozenset[Key]]] = []
+    asked: set[Key] = set()
+    for finding in report.unknown:
+        if finding.reason:
+            continue
+        needed = frozenset(_wanted(finding, report, asked))
+        if needed:
+            asked |= needed
+            wants.append((finding, needed))
+    chosen = _greedy([needed for _, needed in wants])
+    readings = []
+    for rank, key in enumerate(chosen):
+        where, path = key
+        spec = field_spec(path)
+        waiting = [(finding, needed) for finding, needed in wants if key in needed]
+        before = set(chosen[:rank])
+        settles = tuple(dict.fromkeys(f.rule for f, needed in waiting if needed <= before | {key}))
+        readings.append(
+            (
+                (spec.walk, rank if where is None else 0, _order(where), rank),
+                Reading(
+                    field=path,
+                    subject=_place(where),
+                    meaning=spec.meaning,
+                    how=spec.how,
+                    unit=spec.unit if spec.kind == "number" else None,
+                    settles=settles,
+                    helps=len(waiting),
+                ),
+            )
+        )
+    return tuple(reading for _, reading in sorted(readings, key=lambda pair: pair[0]))
+
+
+def _order(where: Any) -> tuple[int, str]:
+    if where is None:
+        return (0, "")
+    if isinstance(where, Subject):
+        return (where.axle or 99, str(where))
+    return (where if isinstance(where, int) else 0, "")
+
+
+def _place(where: Any) -> str:
+    if where is None:
+        return ""
+    if isinstance(where, (Subject, Position)):
+        return str(where)
+    return f"axle {where}"
+
+
+def _greedy(needs: list[frozenset[Key]]) -> list[Key]:
+    """Order all keys so that each next one settles as many findings as can be."""
+    open_needs = [set(need) for need in needs]
+    order: list[Key] = []
+    while True:
+        score: dict[Key, list[float]] = {}
+        for need in open_needs:
+            for key in need:
+                mark = score.setdefault(key, [0, 0.0])
+                mark[0] += len(need) == 1
+                mark[1] += 1 / len(need)
+        if not score:
+            return order
+        best = max(sorted(score, key=lambda key: (str(key[0] or ""), key[1])), key=lambda key: score[key])
+        order.append(best)
+        for need in open_needs:
+            need.discard(best)
+
+
+def _wanted(finding: Finding, report: Report, asked: set[Key]) -> set[Key]:
+    if finding.subject.unstated:
+        return {(finding.subject.axle, finding.subject.unstated)}
+    view = report.view(finding._judged, finding._at)
+    opened = finding._open
+    out: set[Key] = set()
+    if opened.when is not None and evaluate(opened.when, view) is None:
+        out |= _needed(opened.when, view, asked)
+    if opened.rule.body is not None:
+        where = view.member.subject if view.member else None
+        return out | {(where, path) for path in opened.rule.reads if view.load(path) is None}
+    if evaluate(opened.check, view) is None:
+        out |= _needed(opened.check, view, asked)
+    return out
+
+
+def _needed(of: Node, view: View, asked: set[Key]) -> set[Key]:
+    """Return one set of readings that would make a tree known."""
+    if evaluate(of, view) is not None:
+        return set()
+    match of:
+        case Field(path) | DateBound(path) | Step(path):
+            return {(_subject(view, path), path)}
+        case FirstKnown(first, second):
+            one, two = _needed(first, view, asked), _needed(second, view, asked)
+            if not one or not two:
+                return one or two
+            # a maker's word is asked for only where nothing else can answer
+            return min(one, two, key=lambda need: (_is_maker(need), len(need - asked), len(need)))
+        case Choose(condition, then, otherwise):
+            chosen = evaluate(condition, view)
+            if chosen is not None:
+                return _needed(then if chosen else otherwise, view, asked)
+            return _needed(condition, view, asked)
+        case Aggregate():
+            return _needed_members(of, view, asked)
+    out: set[Key] = set()
+    for part in children(of):
+        out |= _needed(part, view, asked)
+    return out
+
+
+def _is_maker(need: set[Key]) -> bool:
+    return any(path.startswith("maker.") for _, path in need)
+
+
+def _needed_members(of: Aggregate, view: View, asked: set[Key]) -> set[Key]:
+    out: set[Key] = set()
+    for member in view.members():
+        out |= _needed(of.of, member, asked)
+    if view.group is not None and not view.group.complete:
+        if not view.job.vehicle.axles:
+            out.add((None, "vehicle.axles"))
+        for axle in view.job.vehicle.axles:
+            if axle.fitment is None and view.group.subject.axle in (None, axle.number):
+                out.add((axle.number, "axle.fitment"))
+    return out
+
+
+def _subject(view: View, path: str) -> Any:
+    prefix = path.partition(".")[0]
+    if prefix in ("vehicle", "event"):
+        return None
+    if prefix == "axle" or view.member is None:
+        return view.axle.number
+    return view.member.subject
+

@@ -1,0 +1,331 @@
+"""A rulebook: the packs in force for a vehicle's places on a day."""
+
+from __future__ import annotations
+
+import threading
+from bisect import bisect_right
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from types import MappingProxyType
+
+import attrs
+
+from stemlore.errors import DayError, DecisionUnavailableError, PackLoadError, UnknownRuleError
+from stemlore.provenance import fingerprint_of
+from stemlore.rules import discovery
+from stemlore.rules._resolve import Compiled, OpenRule, compile_rules, open_rules
+from stemlore.rules.pack import Pack
+from stemlore.rules.places import country_of, place_code
+from stemlore.rules.rule import Rule, Tie
+from stemlore.tables import table
+
+__all__ = ["Coverage", "Rulebook", "TieCoverage", "rulebook"]
+
+WORLD = "world"
+
+
+@attrs.frozen(kw_only=True)
+class TieCoverage:
+    """What stands behind one tie.
+
+    Attributes
+    ----------
+    tie : Tie
+        Registered in, used in, or workshop.
+    place : str or None
+        The place; None where it was not given.
+    packs : tuple of str
+        Packs in force through it, narrowest first.
+    covered : bool
+        Whether a pack answers for the place itself.
+    note : str
+        Why not, where it is not.
+    """
+
+    tie: Tie
+    place: str | None
+    packs: tuple[str, ...]
+    covered: bool
+    note: str = ""
+
+
+@attrs.frozen
+class Coverage:
+    """Places, packs, and the places for which there is none."""
+
+    ties: tuple[TieCoverage, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Whether every tie's place is given and has a pack."""
+        return all(each.covered for each in self.ties)
+
+    @property
+    def gaps(self) -> tuple[TieCoverage, ...]:
+        """The ties that are not covered."""
+        return tuple(each for each in self.ties if not each.covered)
+
+    @property
+    def packs(self) -> tuple[str, ...]:
+        """All packs in force, each once."""
+        return tuple(dict.fromkeys(name for each in self.ties for name in each.packs))
+
+
+@attrs.frozen(kw_only=True, eq=False, slots=False)
+class Rulebook:
+    """The rules in force for places and a day. Made by :func:`rulebook`.
+
+    Attributes
+    ----------
+    on : date
+        The day whose law holds.
+    coverage : Coverage
+        Places, packs and gaps.
+    epoch : tuple of date
+        First day (or None) and last day (or None) on which the same rules and values hold.
+    decision : str
+        Decision rule: ``simple``.
+    """
+
+    on: date
+    coverage: Coverage
+    epoch: tuple[date | None, date | None]
+    decision: str
+    packs: Mapping[str, Pack] = attrs.field(repr=False)
+    compiled: Compiled = attrs.field(repr=False)
+
+    @property
+    def rules(self) -> Mapping[str, OpenRule]:
+        """The rules by id, with parameters put in."""
+        return self.compiled.by_id
+
+    def rule(self, name: str) -> Rule:
+        """Return one rule.
+
+        Raises
+        ------
+        UnknownRuleError
+            With the nearest ids.
+        """
+        try:
+            return self.compiled.by_id[name].rule
+        except KeyError:
+            raise UnknownRuleError(name, self.compiled.by_id) from None
+
+    def place(self, tie: Tie) -> str | None:
+        """Return the place of a tie."""
+        return next(each.place for each in self.coverage.ties if each.tie is tie)
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """SHA-256 over packs, tables, places, day and decision rule."""
+        return fingerprint_of(
+            {
+                "packs": {name: pack.fingerprint for name, pack in self.packs.items()},
+                "tables": {name: table(name).fingerprint for name in _tables_of(self.compiled)},
+                "places": {each.tie.value: each.place for each in self.coverage.ties if each.place},
+                "on": self.on,
+                "decision": self.decision,
+            }
+        )
+
+
+def _tables_of(compiled: Compiled) -> list[str]:
+    from stemlore.rules.nodes import Lookup, walk
+
+    names = set()
+    for each in compiled.by_id.values():
+        for tree in (each.check, each.when):
+            names |= {part.table for part in (walk(tree) if tree is not None else ()) if isinstance(part, Lookup)}
+    return sorted(names)
+
+
+def _day(on: object) -> date:
+    if isinstance(on, datetime):
+        raise DayError(f"{on} has a time of day", advice="give a date")
+    if isinstance(on, date):
+        return on
+    if isinstance(on, str):
+        try:
+            return date.fromisoformat(on)
+        except ValueError:
+            raise DayError(f"{on!r} is not a day", advice="write it as 2026-11-25") from None
+    raise DayError(f"{on!r} is not a day", advice="give a date, or text such as '2026-11-25'")
+
+
+Places = tuple[str | None, str | None, str | None]
+_lock = threading.RLock()
+_books: dict[tuple[Places, int, str, int], tuple[Coverage, Mapping[str, Pack], Compiled, tuple[date | None, date | None]]] = {}
+_bounds: dict[tuple[Places, int], tuple[date, ...]] = {}
+_MOST_BOOKS = 256
+
+
+def rulebook(
+    place: str | None = None,
+    *,
+    on: date | str,
+    registered_in: str | None = None,
+    used_in: str | None = None,
+    workshop: str | None = None,
+    decision: str = "simple",
+) -> Rulebook:
+    """Open the rules for places and a day.
+
+    Parameters
+    ----------
+    place : str, optional
+        ISO 3166 code of the country or subdivision, for all three ties.
+    on : date or str
+        The day whose law holds.
+    registered_in, used_in, workshop : str, optional
+        Another place for one tie.
+    decision : {'simple', 'guarded'}
+        Decision rule. Only simple acceptance is available.
+
+    Returns
+    -------
+    Rulebook
+        Compiled once for places and the time between two changes of law.
+
+    Raises
+    ------
+    UnknownPlaceError
+        If a place is no code.
+    DayError
+        If the day lies before the first that a place's pack answers for.
+    PackLoadError
+        If a pack that is needed is broken; its cause is chained.
+    DecisionUnavailableError
+        If the decision rule is not available.
+
+    Examples
+    --------
+    >>> book = rulebook("DE", on="2026-11-25", used_in="US-CA")
+    >>> [each.place for each in book.coverage.ties]
+    ['DE', 'US-CA', 'DE']
+    """
+    day = _day(on)
+    if decision == "guarded":
+        raise DecisionUnavailableError(
+            "guarded decisions are not available: no rule declares its uncertainty yet",
+            advice="use decision='simple'",
+        )
+    if decision != "simple":
+        raise DecisionUnavailableError(f"unknown decision rule {decision!r}", advice="use decision='simple'")
+    places: Places = tuple(  # type: ignore[assignment]
+        None if each is None else place_code(each)
+        for each in (registered_in or place, used_in or place, workshop or place)
+    )
+    found = discovery.discover()
+    with _lock:
+        bounds = _bounds.get((places, id(found)))
+        if bounds is None:
+            bounds = _bounds[places, id(found)] = _epochs(places, found)
+        index = bisect_right(bounds, day)
+        key = (places, index, decision, id(found))
+        kept = _books.get(key)
+        if kept is None:
+            first = bounds[index - 1] if index else None
+            last = bounds[index] - timedelta(days=1) if index < len(bounds) else None
+            if len(_books) >= _MOST_BOOKS:
+                _books.pop(next(iter(_books)))
+            kept = _books[key] = (*_open(places, found, day), (first, last))
+    coverage, packs, compiled, epoch = kept
+    _answerable(packs, places, day)
+    return Rulebook(on=day, coverage=coverage, epoch=epoch, decision=decision, packs=packs, compiled=compiled)
+
+
+def _answerable(packs: Mapping[str, Pack], places: Places, day: date) -> None:
+    for pack in packs.values():
+        named = pack.place in places or pack.place in {country_of(each) for each in places if each}
+        if named and pack.first_day is not None and day < pack.first_day:
+            raise DayError(
+                f"the law of {pack.place} is known here from {pack.first_day}, not on {day}",
+                advice="ask for a later day",
+            )
+
+
+def _own_packs(place: str, found: discovery.Discovery) -> list[str]:
+    """Return the ids of the packs of a place itself; a broken one that bears its name is an error."""
+    wanted = place.lower().replace("-", "_")
+    for failed in found.failed:
+        if failed.name == wanted:
+            raise PackLoadError(failed.name, failed.error, advice=f"from {failed.distribution}") from failed.cause
+    return [each.id for each in found.at(place)]
+
+
+def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> tuple[list[str], bool, str]:
+    """Return packs in force through a place, whether it is covered, and why not."""
+    if place is None:
+        return [each.id for each in found.at(WORLD)], False, "the place was not given"
+    names = _own_packs(place, found)
+    covered, note = bool(names), "" if names else f"there is no pack for {place}"
+    country = country_of(place)
+    if country != place:
+        above = _own_packs(country, found)
+        if not names and above and not any(discovery.pack(each).own_law_below for each in above):
+            covered, note = True, ""
+        elif not names and above:
+            note = f"there is no pack for {place}; only {country}'s own rules were checked"
+        names += above
+    out: list[str] = []
+    for name in names:
+        _parents(name, found, day, out, ())
+    out += [each.id for each in found.at(WORLD) if each.id not in out]
+    return out, covered, note
+
+
+def _parents(name: str, found: discovery.Discovery, day: date | None, out: list[str], above: tuple[str, ...]) -> None:
+    if name in above:
+        raise PackLoadError(name, f"its parents run in a circle: {' > '.join((*above, name))}")
+    if name in out:
+        return
+    if name not in found.packs and above:
+        broken = next((each for each in found.failed if each.name == name), None)
+        why = broken.error if broken else "it is not installed"
+        raise PackLoadError(above[-1], f"its parent {name!r} cannot be loaded: {why}")
+    pack = discovery.pack(name)
+    out.append(name)
+    for parent in pack.parents:
+        if day is None or parent.holds_on(day):
+            _parents(parent.id, found, day, out, (*above, name))
+
+
+def _epochs(places: Places, found: discovery.Discovery) -> tuple[date, ...]:
+    """Return the days on which anything in the packs of these places changes."""
+    days: set[date] = set()
+    names = {name for place in places for name in _chain(place, found, None)[0]}
+    for pack in map(discovery.pack, names):
+        for history in pack.parameters.values():
+            days |= set(history.changes())
+        for rule in pack.rules.values():
+            days |= {each for each in (rule.starts, rule.unseen_before) if each is not None}
+            if rule.ends is not None:
+                days.add(rule.ends + timedelta(days=1))
+        for parent in pack.parents:
+            if parent.starts is not None:
+                days.add(parent.starts)
+            if parent.ends is not None:
+                days.add(parent.ends + timedelta(days=1))
+    return tuple(sorted(days))
+
+
+def _open(
+    places: Places, found: discovery.Discovery, day: date
+) -> tuple[Coverage, Mapping[str, Pack], Compiled]:
+    ties = []
+    chains: dict[Tie, list[str]] = {}
+    for tie, place in zip((Tie.REGISTERED_IN, Tie.USED_IN, Tie.WORKSHOP), places, strict=True):
+        names, covered, note = _chain(place, found, day)
+        chains[tie] = names
+        ties.append(TieCoverage(tie=tie, place=place, packs=tuple(names), covered=covered, note=note))
+    packs = {name: discovery.pack(name) for names in chains.values() for name in names}
+    chosen = [
+        (rule, pack)
+        for name, pack in packs.items()
+        for rule in pack.rules.values()
+        if name in chains[rule.tie]
+    ]
+    opened = open_rules(chosen, packs.values(), day)
+    return Coverage(tuple(ties)), MappingProxyType(packs), compile_rules(opened)

@@ -136,9 +136,7 @@ _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\f": "\\f", "\n": "\\n", "\r
 
 
 def _text(value: str) -> str:
-    out = [
-        _ESCAPES.get(char) or (f"\\u{ord(char):04x}" if ord(char) < 0x20 else char) for char in value
-    ]
+    out = [_ESCAPES.get(char) or (f"\\u{ord(char):04x}" if ord(char) < 0x20 else char) for char in value]
     return f'"{"".join(out)}"'
 
 

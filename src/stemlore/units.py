@@ -82,11 +82,10 @@ class Dimension:
         return (self.length, self.mass, self.time, self.temperature, self.calendar, self.angle)
 
     def __mul__(self, other: Dimension) -> Dimension:
-        pairs = zip(self._exponents(), other._exponents(), strict=True)
-        return Dimension(*(a + b for a, b in pairs))
+        return _dimension([a + b for a, b in zip(self._exponents(), other._exponents(), strict=True)])
 
     def __pow__(self, power: int) -> Dimension:
-        return Dimension(*(a * power for a in self._exponents()))
+        return _dimension([a * power for a in self._exponents()])
 
     def __truediv__(self, other: Dimension) -> Dimension:
         return self * other**-1
@@ -99,6 +98,11 @@ class Dimension:
             )
             if power
         )
+
+
+def _dimension(exponents: list[int]) -> Dimension:
+    length, mass, time, temperature, calendar, angle = exponents
+    return Dimension(length, mass, time, temperature, calendar, angle)
 
 
 @attrs.frozen
@@ -209,8 +213,20 @@ _ROWS: tuple[tuple[str, Dimension, float, float, str], ...] = (
     ("N", _FORCE, 1.0, 0, "newton"),
     ("N.m", _TORQUE, 1.0, 0, "nm n·m n*m n-m"),
     ("N.cm", _TORQUE, 1e-2, 0, "ncm n·cm"),
-    ("lbf.in", _TORQUE, _POUND * _GRAVITY * _INCH, 0, "in.lb in-lb in·lb inlb lb.in lb-in lbf·in in-lbf in.lbf"),
-    ("lbf.ft", _TORQUE, _POUND * _GRAVITY * 0.3048, 0, "ft.lb ft-lb ft·lb ftlb lb.ft lb-ft lbf·ft ft-lbf ft.lbf"),
+    (
+        "lbf.in",
+        _TORQUE,
+        _POUND * _GRAVITY * _INCH,
+        0,
+        "in.lb in-lb in·lb inlb lb.in lb-in lbf·in in-lbf in.lbf",
+    ),
+    (
+        "lbf.ft",
+        _TORQUE,
+        _POUND * _GRAVITY * 0.3048,
+        0,
+        "ft.lb ft-lb ft·lb ftlb lb.ft lb-ft lbf·ft ft-lbf ft.lbf",
+    ),
     ("kgf.cm", _TORQUE, _GRAVITY * 1e-2, 0, "kgf·cm kgf-cm"),
     ("K", _TEMPERATURE, 1.0, 0, "kelvin"),
     ("degC", _TEMPERATURE, 1.0, 273.15, "°c c celsius"),
@@ -299,16 +315,18 @@ def _unit_from_pint(symbol: str) -> Unit:
     except ImportError as error:  # pint is a core dependency; a broken install must say so
         raise MissingExtraError(f"unit {symbol!r}", extra="pint") from error
     try:
-        one = pint.get_application_registry().parse_units(symbol)
-        registry = pint.get_application_registry()
+        registry: Any = pint.get_application_registry()  # type: ignore[no-untyped-call]
+        one = registry.parse_units(symbol)
         powers = {str(name): power for name, power in one.dimensionality.items()}
         factor = float(registry.Quantity(1, one).to_base_units().magnitude)
     except Exception as error:
         raise UnitError(f"unknown unit {symbol!r}", advice=advice) from error
     known = {"[length]": "length", "[mass]": "mass", "[time]": "time", "[temperature]": "temperature"}
     if set(powers) - set(known) or any(power != int(power) for power in powers.values()):
-        raise UnitError(f"unit {symbol!r} measures {one.dimensionality}, which nothing here has", advice=advice)
-    dimension = Dimension(**{known[name]: int(power) for name, power in powers.items()})
+        raise UnitError(
+            f"unit {symbol!r} measures {one.dimensionality}, which nothing here has", advice=advice
+        )
+    dimension = _dimension([int(powers.get(name, 0)) for name in (*known, "", "")])
     if dimension.temperature:
         raise UnitError(f"temperature unit {symbol!r} is not read", advice="give degC, degF or K")
     # pint's base units for these dimensions are metre, gram in older registries: factor is to SI
@@ -385,7 +403,9 @@ def read_quantity(text: str) -> tuple[float, Unit]:
     clean = unicodedata.normalize("NFKC", text).replace("⁄", "/").replace("−", "-").strip()
     match = _NUMBER.match(clean)
     if match is None or len(clean) > 120:
-        raise UnitError(f"{text[:60]!r} is not a quantity", advice="write a number and a unit, such as '2.5 bar'")
+        raise UnitError(
+            f"{text[:60]!r} is not a quantity", advice="write a number and a unit, such as '2.5 bar'"
+        )
     sign, whole, upper, lower, top, bottom, integer, decimals, plain, exponent = match.groups()
     if lower or bottom:
         under = int(lower or bottom)

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from stemlore.errors import BareNumberError, Fault, FaultyError, StemloreError, near_misses
-from stemlore.model import Position, Quantity, from_stored, specs_of
+from stemlore.model import Position, specs_of
 from stemlore.model._readers import faults_of, reader_of, stored_reader_of
+from stemlore.model._record import assembled
 from stemlore.model._spec import FieldSpec
 
 __all__ = ["BAD", "Reading", "Slots", "place_of"]
 
 BAD: Any = object()
 """Stands for a record that cannot be made; its faults are noted."""
+
+_REMEMBERED = 512  # texts a field
 
 _Read = Callable[[Any], Any]
 _Nested = Callable[["Reading", Any, str], Any]
@@ -44,16 +48,17 @@ class Reading:
 
         Where a value cannot be read, BAD stands for it.
         """
-        if not isinstance(source, Mapping):
+        if type(source) is not dict and not isinstance(source, Mapping):
             self.faults.append(
                 Fault(path, f"{_short(source)} is not an object", "put its fields between { and }")
             )
             return None
         self.pairs += len(source)
         values: dict[str, Any] = {}
+        by_key = slots.by_key
         for key, value in source.items():
             try:
-                name, read, nested = slots.by_key[key]
+                name, read, nested = by_key[key]
             except KeyError:
                 self.faults.append(slots.unknown(path, key))
                 continue
@@ -63,15 +68,14 @@ class Reading:
                 other = slots.other(name, key)
                 advice = f"keep {key} or {other}"
                 self.faults.append(Fault(place_of(path, key), f"{other} gives the same reading", advice))
-                continue
-            if nested is not None:
-                values[name] = nested(self, value, place_of(path, key))
-                continue
-            try:
-                values[name] = read(value)
-            except StemloreError as error:
-                values[name] = BAD
-                self.note(place_of(path, key), error)
+            elif nested is not None:
+                values[name] = nested(self, value, f"{path}.{key}" if path else key)
+            else:
+                try:
+                    values[name] = read(value)
+                except (StemloreError, TypeError) as error:  # TypeError: a list or an object has no hash
+                    values[name] = BAD
+                    self.faults += slots.refused(key, value, error, path)
         for name in slots.needed:
             if name not in values:
                 self.faults.append(Fault(place_of(path, name), "must be given", slots.how(name)))
@@ -88,7 +92,7 @@ class Reading:
     def made(self, cls: type[Any], values: dict[str, Any], path: str, source: Any) -> Any:
         """Make the record of values that were read; BAD if they contradict one another."""
         try:
-            return from_stored(cls, values, source if self.owned else dict(source))
+            return assembled(cls, values, source if self.owned else dict(source))
         except FaultyError as error:
             self.note(path, error)
             return BAD
@@ -116,10 +120,10 @@ class Slots:
 
     def __init__(self, cls: type[Any], **nested: _Nested) -> None:
         self.cls = cls
-        self.needed: tuple[str, ...] = cls.__stemlore_needed__  # type: ignore[attr-defined]
+        self.needed: tuple[str, ...] = cls.__stemlore_needed__
         self.by_key: dict[str, tuple[str, _Read, _Nested | None]] = {}
         for name, spec in specs_of(cls).items():
-            self.by_key[name] = (name, _plain_reader(spec), nested.get(name))
+            self.by_key[name] = (name, _reader(spec), nested.get(name))
             if spec.wire_number:
                 self.by_key[spec.wire_number] = (name, stored_reader_of(spec), None)
 
@@ -128,6 +132,22 @@ class Slots:
         near = near_misses(str(key), self.by_key)
         advice = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(self.by_key)}"
         return Fault(place_of(path, str(key)[:60]), "unknown field", advice)
+
+    def refused(self, key: str, value: Any, error: Exception, path: str) -> list[Fault]:
+        """Return what is wrong with a value that its reader refused."""
+        spec = specs_of(self.cls)[self.by_key[key][0]]
+        if not isinstance(error, StemloreError):
+            try:
+                reader_of(spec)(value)  # without the memo, which cannot take it
+            except StemloreError as told:
+                error = told
+            else:
+                raise error
+        if isinstance(error, BareNumberError):
+            number = value if isinstance(value, (int, float)) else str(value).strip()
+            advice = f"write '{number} {spec.unit}', or use {spec.wire_number} if it is in {spec.unit}"
+            return [Fault(place_of(path, key), error.message, advice)]
+        return faults_of(place_of(path, key), error)
 
     def other(self, name: str, key: str) -> str:
         """Return the other key of a field."""
@@ -138,19 +158,12 @@ class Slots:
         return specs_of(self.cls)[name].how
 
 
-def _plain_reader(spec: FieldSpec) -> _Read:
+def _reader(spec: FieldSpec) -> _Read:
     read = reader_of(spec)
     if spec.kind == "integer":
         # JSON has one kind of number: 91.0 is 91
         return lambda value: read(int(value) if type(value) is float and value.is_integer() else value)
-    if spec.kind != "number":
-        return read
-
-    def with_unit(value: Quantity) -> Any:
-        try:
-            return read(value)
-        except BareNumberError as error:
-            advice = f"write '{value} {spec.unit}', or give {spec.wire_number} if it is in {spec.unit}"
-            raise BareNumberError(error.message, advice=advice) from error
-
-    return with_unit
+    # only text is accepted for these, so that the memo cannot take 1 for true
+    return (
+        lru_cache(maxsize=_REMEMBERED)(read) if spec.kind in ("number", "word", "date", "notation") else read
+    )

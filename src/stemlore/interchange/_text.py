@@ -20,8 +20,12 @@ DEEPEST = 32
 """Values nested deeper than this are refused."""
 
 _BOM = b"\xef\xbb\xbf"
-_OTHER_BOMS = ((b"\xff\xfe\x00\x00", "UTF-32"), (b"\x00\x00\xfe\xff", "UTF-32"), (b"\xff\xfe", "UTF-16"))
-_OTHER_BOMS += ((b"\xfe\xff", "UTF-16"),)
+_OTHER_BOMS = (
+    (b"\xff\xfe\x00\x00", "UTF-32"),
+    (b"\x00\x00\xfe\xff", "UTF-32"),
+    (b"\xff\xfe", "UTF-16"),
+    (b"\xfe\xff", "UTF-16"),
+)
 _SAVE = "save it as UTF-8"
 
 
@@ -180,7 +184,7 @@ def _walk(path: str, value: Any) -> Iterator[Fault]:
 
 
 def depth_faults(root: Mapping[str, Any]) -> Iterator[Fault]:
-    """Yield a fault if values are nested too deep; a valid document never is, so only faulty ones are looked at."""
+    """Yield a fault if values are nested too deep; valid documents never are, and need not be looked at."""
     level: list[tuple[str, Any]] = [("", root)]
     for _ in range(DEEPEST + 1):
         seen: set[int] = set()  # an object that holds itself is looked at once a level

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
 from stemlore.model._record import specs_of
 from stemlore.model._spec import FieldSpec
@@ -31,8 +31,10 @@ def _writer(spec: FieldSpec) -> Callable[[Any], Any]:
 
 
 @lru_cache(maxsize=64)
-def _plan(cls: type[Any]) -> tuple[tuple[str, str, Callable[[Any], Any]], ...]:
-    return tuple((name, spec.wire_number or name, _writer(spec)) for name, spec in specs_of(cls).items())
+def _plan(cls: Hashable) -> tuple[tuple[str, str, Callable[[Any], Any]], ...]:
+    return tuple(
+        (name, spec.wire_number or name, _writer(spec)) for name, spec in specs_of(cast(Any, cls)).items()
+    )
 
 
 def plain_values(of: Any) -> dict[str, Any]:

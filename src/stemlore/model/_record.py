@@ -29,6 +29,7 @@ __all__ = [
     "FieldSpec",
     "Level",
     "Quantity",
+    "assembled",
     "change",
     "field_spec",
     "from_stored",
@@ -67,16 +68,21 @@ def from_stored(cls: type[T], values: dict[str, Any], given: Mapping[str, Any] |
     given : mapping, optional
         What was given for these fields, for :func:`given_text`.
     """
+    finite = dict(values)
+    for name in cls.__stemlore_numbers__:  # type: ignore[attr-defined]
+        number = finite.get(name)
+        if number is not None and not math.isfinite(number):
+            finite[name] = None
+    return assembled(cls, finite, given)
+
+
+def assembled(cls: type[T], values: dict[str, Any], given: Mapping[str, Any] | None = None) -> T:
+    """Make a record as :func:`from_stored` does, from numbers known to be finite."""
     made = cls.__new__(cls)
     inside = made.__dict__
     inside.update(cls.__stemlore_defaults__)  # type: ignore[attr-defined]
     inside.update(values)
-    for name in cls.__stemlore_numbers__:  # type: ignore[attr-defined]
-        number = inside[name]
-        if number is not None and not math.isfinite(number):
-            inside[name] = None
-    faults = cls.__stemlore_derive__(inside)  # type: ignore[attr-defined]
-    if faults:
+    if faults := cls.__stemlore_derive__(inside):  # type: ignore[attr-defined]
         raise RecordError(cls.__name__, faults)
     if given:
         inside["_given"] = given

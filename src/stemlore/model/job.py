@@ -162,30 +162,32 @@ def place_faults(positions: Mapping[int, Position], axles: Iterable[Axle]) -> li
     first: dict[Position, int] = {}
     seen: dict[int | None, str] = {}
     for index, position in positions.items():
-        path = f"assemblies[{index}].position"
         if first.setdefault(position, index) != index:
-            faults.append(Fault(path, f"{position} is already assemblies[{first[position]}]"))
-        if position.spare:
+            faults.append(_misplaced(index, f"{position} is already assemblies[{first[position]}]"))
+        number = position.axle
+        if number is None:
             continue
-        if declared and position.axle not in declared:
-            known = ", ".join(str(number) for number in declared)
-            faults.append(
-                Fault(
-                    path,
-                    f"the vehicle declares no axle {position.axle}",
-                    f"declared by vehicle.axles: {known}",
-                )
-            )
+        if declared and number not in declared:
+            known = ", ".join(str(axle) for axle in declared)
+            advice = f"declared by vehicle.axles: {known}"
+            faults.append(_misplaced(index, f"the vehicle declares no axle {number}", advice))
             continue
-        fitment = declared[position.axle].fitment if declared else None
+        fitment = declared[number].fitment if declared else None
         own = _fitment(position)
-        if fitment is not None and fitment != own:
-            message = f"{position} is {own}, but axle {position.axle} is declared {fitment}"
-            faults.append(Fault(path, message, _WRITE[fitment]))
-        elif fitment is None and seen.setdefault(position.axle, own) != own:
-            message = f"{position} is {own}, but others on axle {position.axle} are {seen[position.axle]}"
-            faults.append(Fault(path, message))
+        if fitment is None:
+            other = seen.setdefault(number, own)
+            if other != own:
+                faults.append(
+                    _misplaced(index, f"{position} is {own}, but others on axle {number} are {other}")
+                )
+        elif fitment != own:
+            message = f"{position} is {own}, but axle {number} is declared {fitment}"
+            faults.append(_misplaced(index, message, _WRITE[fitment]))
     return faults
+
+
+def _misplaced(index: int, message: str, advice: str = "") -> Fault:
+    return Fault(f"assemblies[{index}].position", message, advice)
 
 
 _WRITE = {

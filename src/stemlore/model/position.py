@@ -26,7 +26,7 @@ _WORDS = {"center": "centre", "middle": "centre"}
 _MOST_AXLES = 99
 
 
-@attrs.frozen(order=False)
+@attrs.frozen(order=False, cache_hash=True)
 class Position:
     """One place for a wheel on a vehicle.
 
@@ -42,12 +42,15 @@ class Position:
         Which of the wheels on that side.
     spare : bool
         Whether it is carried, not mounted.
+    key : tuple of int
+        For sorting: axles from the front, left to right, outer before inner; a spare comes last.
     """
 
     axle: int | None = None
     side: Side | None = None
     place: Place = "single"
     spare: bool = False
+    key: tuple[int, int, int] = attrs.field(init=False, eq=False, repr=False)
 
     def __attrs_post_init__(self) -> None:
         faults = []
@@ -70,6 +73,7 @@ class Position:
                 faults.append(Fault("place", "a wheel in the centre is single"))
         if faults:
             raise RecordError("Position", faults)
+        object.__setattr__(self, "key", self._key())
 
     @classmethod
     def at(cls, axle: int, side: Side, *, place: Place = "single") -> Position:
@@ -95,13 +99,11 @@ class Position:
         >>> print(Position.parse("Axle 2 right inner"))
         axle 2 right inner
         """
-        if not isinstance(text, str):
-            raise NotationError(_WHAT, str(text), 0, "text is needed", suggestion=_EXAMPLE)
-        return _parsed(text)
+        if isinstance(text, str):
+            return _parsed(text)
+        raise NotationError(_WHAT, str(text), 0, "text is needed", suggestion=_EXAMPLE)
 
-    @property
-    def key(self) -> tuple[int, int, int]:
-        """Sort key: axles from the front, left to right, outer before inner; a spare comes last."""
+    def _key(self) -> tuple[int, int, int]:
         if self.spare:
             return (_MOST_AXLES + 1, 0, 0)
         return (cast(int, self.axle), SIDES.index(cast(Side, self.side)), PLACES.index(self.place))

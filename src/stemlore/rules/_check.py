@@ -84,7 +84,9 @@ def _walked(group: RuleGroup, at: Any, view: View, faults: list[RuleFault]) -> b
         try:
             codes.append(_code(each, view))
         except Exception as error:
-            faults.append(RuleFault(rule=each.rule.id, subject=at.subject, error=f"{type(error).__name__}: {error}"))
+            faults.append(
+                RuleFault(rule=each.rule.id, subject=at.subject, error=f"{type(error).__name__}: {error}")
+            )
             codes.append(FAULT)
     return bytes(codes)
 
@@ -113,7 +115,8 @@ def _with_bodies(group: RuleGroup, at: Any, codes: bytes, view: View, faults: li
                 raise TypeError(f"gave {holds!r}, not True, False or None")
             out[index] = 2 if holds is None else 0 if holds else 1
         except Exception as error:
-            faults.append(RuleFault(rule=rule.id, subject=at.subject, error=f"{type(error).__name__}: {error}"))
+            faults.append(
+                RuleFault(rule=rule.id, subject=at.subject, error=f"{type(error).__name__}: {error}")
+            )
             out[index] = FAULT
     return bytes(out)
-

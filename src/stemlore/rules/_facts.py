@@ -49,7 +49,9 @@ def _walked(group: RuleGroup, view: View) -> tuple[Any, ...]:
     return tuple(out)
 
 
-def figures(shows: Shown | None, values: tuple[Any, Any, Any, Any], code: int) -> tuple[Any, Any, float | None]:
+def figures(
+    shows: Shown | None, values: tuple[Any, Any, Any, Any], code: int
+) -> tuple[Any, Any, float | None]:
     """Return measured, limit and margin as the outcome wants them."""
     if shows is None:
         return None, None, None
@@ -118,7 +120,11 @@ def missing(each: OpenRule, view: View) -> tuple[tuple[Any, str], ...]:
     if each.when is not None and evaluate(each.when, view) is None:
         found |= missing_fields(each.when, view)
     if each.rule.body is not None:
-        found |= {(view.member.subject if view.member else None, path) for path in each.rule.reads if view.load(path) is None}
+        found |= {
+            (view.member.subject if view.member else None, path)
+            for path in each.rule.reads
+            if view.load(path) is None
+        }
     elif evaluate(each.check, view) is None:
         found |= missing_fields(each.check, view)
     return tuple(sorted(found, key=lambda item: (str(item[0] or ""), item[1])))

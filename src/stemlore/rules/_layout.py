@@ -85,7 +85,9 @@ class Layout:
     unstated: bool
 
 
-_PLACES: dict[str, tuple[tuple[str, str], ...]] = {
+_Side = Literal["left", "centre", "right"]
+_Place = Literal["single", "outer", "inner"]
+_PLACES: dict[str, tuple[tuple[_Side, _Place], ...]] = {
     "single": (("left", "single"), ("right", "single")),
     "dual": (("left", "outer"), ("left", "inner"), ("right", "inner"), ("right", "outer")),
     "centre": (("centre", "single"),),
@@ -97,7 +99,7 @@ def layout_of(job: Job) -> Layout:
     kept = job.__dict__.get("_layout")
     if kept is None:
         kept = job.__dict__["_layout"] = _lay_out(job)
-    return kept  # type: ignore[no-any-return]
+    return kept
 
 
 def _lay_out(job: Job) -> Layout:
@@ -141,16 +143,16 @@ def _lay_out(job: Job) -> Layout:
     running = tuple(member for group in groups for member in group.members)
     vehicle = Group(Subject("vehicle"), Axle(number=1), running, whole)
     if not declared:
-        groups.append(
-            Group(Subject("axle", None, unstated="vehicle.axles"), Axle(number=1), (), False)
-        )
+        groups.append(Group(Subject("axle", None, unstated="vehicle.axles"), Axle(number=1), (), False))
     unstated = any(each.subject.unstated for each in positions)
     return Layout((vehicle,), tuple(groups), tuple(pairs), tuple(positions), spares, unstated)
 
 
 def _unstated(number: int | None, axle: Axle, field: str) -> Member:
     subject = Subject("position", number, None, unstated=field)
-    return Member(Assembly(position=Position.at(number or 1, "left")), axle, MakerInstruction(source="none"), subject)
+    return Member(
+        Assembly(position=Position.at(number or 1, "left")), axle, MakerInstruction(source="none"), subject
+    )
 
 
 def record_of(prefix: str, job: Job, member: Member | None, axle: Axle) -> Any:

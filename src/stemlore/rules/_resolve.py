@@ -117,7 +117,10 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
 
     def value_of(name: str) -> Node:
         if name not in parameters:
-            raise RuleError(f"no parameter {name!r} in the packs that are open", advice=UnknownFieldError(name, parameters).advice)
+            raise RuleError(
+                f"no parameter {name!r} in the packs that are open",
+                advice=UnknownFieldError(name, parameters).advice,
+            )
         used[name] = parameters[name]
         return parameters[name].node(on)
 
@@ -136,7 +139,9 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
     for history in used.values():
         if not history.counts_from and history.on(on) is None:
             first = history.values[0]
-            reason = reason or f"{history.doc}: seen in force on {first.starts}; its start is not in the sources"
+            reason = (
+                reason or f"{history.doc}: seen in force on {first.starts}; its start is not in the sources"
+            )
     return OpenRule(
         rule=rule,
         pack=pack,
@@ -167,13 +172,17 @@ def _superseded(opened: list[OpenRule], known: Mapping[str, Rule]) -> tuple[Open
         for parent_id in child.rule.supersedes:
             parent_rule = known.get(parent_id)
             if parent_rule is None:
-                raise child.rule.fault(f"supersedes {parent_id!r}, which no open pack has", "name a rule of a parent")
+                raise child.rule.fault(
+                    f"supersedes {parent_id!r}, which no open pack has", "name a rule of a parent"
+                )
             if parent_rule.tie is not child.rule.tie:
                 raise child.rule.fault(
                     f"supersedes {parent_id!r}, which is tied to {parent_rule.tie}, not {child.rule.tie}"
                 )
             if parent_rule.basis == "safety":
-                raise child.rule.fault(f"supersedes {parent_id!r}, which is for safety", "safety limits combine")
+                raise child.rule.fault(
+                    f"supersedes {parent_id!r}, which is for safety", "safety limits combine"
+                )
             if parent_id not in by_id:
                 continue
             parent = by_id[parent_id]
@@ -181,7 +190,9 @@ def _superseded(opened: list[OpenRule], known: Mapping[str, Rule]) -> tuple[Open
                 del by_id[parent_id]
                 continue
             if level_of(child.when) > LEVELS.get(parent.rule.subject, 1):
-                raise child.rule.fault(f"its condition cannot be judged for {parent_id!r}, whose subject is wider")
+                raise child.rule.fault(
+                    f"its condition cannot be judged for {parent_id!r}, whose subject is wider"
+                )
             outside = Not(child.when)
             when = outside if parent.when is None else parent.when & outside
             by_id[parent_id] = attrs.evolve(
@@ -259,7 +270,10 @@ def compile_rules(opened: Sequence[OpenRule]) -> Compiled:
         mine = [
             each
             for each in opened
-            if (each.rule.subject == kind or (kind == "spare" and each.rule.subject == "position" and each.rule.spare))
+            if (
+                each.rule.subject == kind
+                or (kind == "spare" and each.rule.subject == "position" and each.rule.spare)
+            )
         ]
         if not mine:
             continue
@@ -269,9 +283,9 @@ def compile_rules(opened: Sequence[OpenRule]) -> Compiled:
                 kind=kind,
                 rules=tuple(mine),
                 binding=sum(each.rule.gravity is not Gravity.ADVISE for each in mine),
-                bodies=tuple(i for i, each in enumerate(mine) if each.rule.body is not None and not each.reason),
+                bodies=tuple(
+                    i for i, each in enumerate(mine) if each.rule.body is not None and not each.reason
+                ),
             )
         )
     return Compiled(tuple(groups), {each.rule.id: each for each in opened})
-
-

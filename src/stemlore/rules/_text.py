@@ -200,7 +200,11 @@ class _Writer:
 
     @staticmethod
     def maybe(*pairs: tuple[Node, str]) -> list[str]:
-        return [name for node, name in pairs if name == "None" or not isinstance(node, (Constant, Today, MonthDay))]
+        return [
+            name
+            for node, name in pairs
+            if name == "None" or not isinstance(node, (Constant, Today, MonthDay))
+        ]
 
     def load(self, path: str, part: int) -> str:
         prefix, _, name = path.partition(".")
@@ -269,7 +273,13 @@ class _Writer:
             loop = "    for assembly, axle, maker, _ in subjects:"
         else:
             loop = "    for _, axle, members, complete in subjects:"
-        body = [f"def {name}(job, today, subjects):", *self.lines[_HEAD], "    out = []", loop, *self.lines[_BODY]]
+        body = [
+            f"def {name}(job, today, subjects):",
+            *self.lines[_HEAD],
+            "    out = []",
+            loop,
+            *self.lines[_BODY],
+        ]
         if self.lists:
             body += [f"        {values} = []" for values in self.lists]
             body += ["        for m_assembly, m_axle, m_maker, _m in members:", *self.lines[_MEMBER]]

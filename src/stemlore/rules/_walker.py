@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Any
+from typing import Any, cast
 
 import attrs
 
@@ -80,7 +80,7 @@ def lookup_table(of: Lookup) -> Any:
     rows = table(of.table).lookup_map(of.column)
     if of.how == "exact":
         return rows
-    pairs = sorted((float(key), float(value)) for key, value in rows.items())
+    pairs = sorted((float(cast(float, key)), float(cast(float, value))) for key, value in rows.items())
     return tuple(key for key, _ in pairs), tuple(value for _, value in pairs)
 
 
@@ -137,7 +137,9 @@ def _apply(of: Node, known: list[Any]) -> Any:
             rows = lookup_table(of)
             if of.how == "exact":
                 return rows.get(known[0])
-            return (kleene.stepped if of.how == "stepped" else kleene.interpolated)(*rows, known[0])
+            keys, values = rows
+            reader = kleene.stepped if of.how == "stepped" else kleene.interpolated
+            return reader(keys, values, known[0])
     if any(value is None for value in known):
         return None
     match of:

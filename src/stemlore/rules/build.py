@@ -7,6 +7,7 @@ from typing import Literal
 
 from stemlore.errors import DimensionError, RuleError
 from stemlore.model import field_spec
+from stemlore.rules._combine import arithmetic, as_node, compare, equals, in_unit, one_of, truth, within
 from stemlore.rules.nodes import (
     Age,
     Aggregate,
@@ -22,14 +23,7 @@ from stemlore.rules.nodes import (
     Parameter,
     Span,
     Today,
-    arithmetic,
-    as_node,
-    compare,
-    equals,
-    in_unit,
-    one_of,
-    truth,
-    within,
+    walk,
 )
 from stemlore.rules.nodes import And as _And
 from stemlore.rules.nodes import Arithmetic as _Arithmetic
@@ -125,7 +119,9 @@ def _one_kind(what: str, one: Node, two: Node) -> tuple[Kind, Node, Node]:
     if "open" in (one.kind, two.kind):
         return "open", one, two
     if one.kind != two.kind:
-        raise DimensionError(f"{what} cannot give a {one.kind} or a {two.kind}", advice="give both the same kind")
+        raise DimensionError(
+            f"{what} cannot give a {one.kind} or a {two.kind}", advice="give both the same kind"
+        )
     if isinstance(one, Span) or isinstance(two, Span):
         raise RuleError(f"a span cannot stand in {what}", advice="compare it first")
     if one.kind == "number":
@@ -150,7 +146,9 @@ def lookup(
     found = table(name)
     spec = next((each for each in found.columns if each.name == column), None)
     if spec is None:
-        raise RuleError(f"table {name!r} has no column {column!r}", advice=", ".join(c.name for c in found.columns))
+        raise RuleError(
+            f"table {name!r} has no column {column!r}", advice=", ".join(c.name for c in found.columns)
+        )
     at = as_node(key)
     if spec.type in ("number", "integer"):
         return Lookup(name, column, at, how, "number", unit(spec.unit) if spec.unit else DIMENSIONLESS)
@@ -190,8 +188,6 @@ def spread(value: Node) -> Node:
 
 
 def _member(of: Node) -> Node:
-    from stemlore.rules.nodes import walk
-
     if any(isinstance(part, Aggregate) for part in walk(of)):
         raise RuleError("every(), some(), same() and spread() cannot stand in each other")
     return of

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -16,7 +16,7 @@ import attrs
 from stemlore.errors import PackLoadError, StemloreError
 from stemlore.rules.pack import API, Pack, PackFolder
 
-__all__ = ["GROUP", "Discovery", "FailedPack", "FoundPack", "discover", "forget", "pack"]
+__all__ = ["GROUP", "Discovery", "FailedPack", "FoundPack", "discover", "forget", "pack", "with_folders"]
 
 GROUP = "stemlore.packs"
 OWN_DISTRIBUTION = "stemlore"
@@ -135,7 +135,22 @@ def _look_at(entry: Any, distribution: str, version: str) -> FoundPack | FailedP
     )
 
 
-def pack(name: str) -> Pack:
+def with_folders(found: Discovery, folders: Sequence[PackFolder]) -> Discovery:
+    """Return a discovery with packs added that are not installed.
+
+    Raises
+    ------
+    PackError
+        If a folder's ``pack.toml`` cannot be read.
+    """
+    packs = dict(found.packs)
+    for folder in folders:
+        name, place = str(folder.head.get("id", "")), str(folder.head.get("place", ""))
+        packs[name] = FoundPack(id=name, place=place, distribution="", version="", folder=folder)
+    return Discovery(packs, found.failed)
+
+
+def pack(name: str, found: Discovery | None = None) -> Pack:
     """Return a pack by id, read in full.
 
     Raises
@@ -143,7 +158,7 @@ def pack(name: str) -> Pack:
     PackLoadError
         If it is not installed, or broken; the cause is chained.
     """
-    found = discover()
+    found = found or discover()
     if name in found.packs:
         try:
             return found.packs[name].folder.load()

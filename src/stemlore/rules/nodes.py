@@ -12,18 +12,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Any, Literal, NoReturn
+from types import ModuleType
+from typing import Literal, NoReturn
 
 import attrs
 
-from stemlore.errors import BareNumberError, DimensionError, NodeTruthError, RuleError
+from stemlore.errors import NodeTruthError
 from stemlore.model import FieldSpec, field_spec
-from stemlore.units import DIMENSIONLESS, Dimension, Unit, measure, read_quantity, settle, unit
+from stemlore.units import DIMENSIONLESS, Unit, unit
 
 __all__ = [
     "UNKNOWN",
-    "Aggregate",
     "Age",
+    "Aggregate",
     "And",
     "Arithmetic",
     "Choose",
@@ -47,13 +48,39 @@ __all__ = [
     "Today",
     "Unknown",
     "Within",
-    "as_node",
     "children",
-    "truth",
+    "walk",
 ]
 
 Kind = Literal["number", "word", "flag", "date", "open"]
 Operator = Literal["<", "<=", ">", ">="]
+
+
+def _combine() -> ModuleType:
+    # late: what puts nodes together needs the classes below
+    from stemlore.rules import _combine as module
+
+    return module
+
+
+def _sum(operator: str, node: Node, other: object, *, swapped: bool = False) -> Node:
+    """Join a node and whatever stands on the other side of an arithmetic operator."""
+    combine = _combine()
+    another = combine.as_node(other, like=node if operator in "+-" else None)
+    left, right = (another, node) if swapped else (node, another)
+    made: Node = combine.arithmetic(operator, left, right)
+    return made
+
+
+def _order(operator: Operator, node: Node, other: object) -> Node:
+    combine = _combine()
+    made: Node = combine.compare(operator, node, combine.as_node(other, like=node))
+    return made
+
+
+def _truth(of: object) -> Node:
+    made: Node = _combine().truth(of)
+    return made
 
 
 class Node:
@@ -74,61 +101,62 @@ class Node:
 
     # --- operators ---------------------------------------------------------------------------
     def __add__(self, other: object) -> Node:
-        return arithmetic("+", self, as_node(other, like=self))
+        return _sum("+", self, other)
 
     def __radd__(self, other: object) -> Node:
-        return arithmetic("+", as_node(other, like=self), self)
+        return _sum("+", self, other, swapped=True)
 
     def __sub__(self, other: object) -> Node:
-        return arithmetic("-", self, as_node(other, like=self))
+        return _sum("-", self, other)
 
     def __rsub__(self, other: object) -> Node:
-        return arithmetic("-", as_node(other, like=self), self)
+        return _sum("-", self, other, swapped=True)
 
     def __mul__(self, other: object) -> Node:
-        return arithmetic("*", self, as_node(other))
+        return _sum("*", self, other)
 
     def __rmul__(self, other: object) -> Node:
-        return arithmetic("*", as_node(other), self)
+        return _sum("*", self, other, swapped=True)
 
     def __truediv__(self, other: object) -> Node:
-        return arithmetic("/", self, as_node(other))
+        return _sum("/", self, other)
 
     def __rtruediv__(self, other: object) -> Node:
-        return arithmetic("/", as_node(other), self)
+        return _sum("/", self, other, swapped=True)
 
     def __pow__(self, other: object) -> Node:
-        return arithmetic("**", self, as_node(other))
+        return _sum("**", self, other)
 
     def __neg__(self) -> Node:
-        return arithmetic("-", Constant(0.0, "number", self.unit or DIMENSIONLESS), self)
+        return _sum("-", self, Constant(0.0, "number", self.unit), swapped=True)
 
     def __lt__(self, other: object) -> Node:
-        return compare("<", self, as_node(other, like=self))
+        return _order("<", self, other)
 
     def __le__(self, other: object) -> Node:
-        return compare("<=", self, as_node(other, like=self))
+        return _order("<=", self, other)
 
     def __gt__(self, other: object) -> Node:
-        return compare(">", self, as_node(other, like=self))
+        return _order(">", self, other)
 
     def __ge__(self, other: object) -> Node:
-        return compare(">=", self, as_node(other, like=self))
+        return _order(">=", self, other)
 
     def __and__(self, other: object) -> Node:
-        return And((truth(self), truth(other)))
+        return And((_truth(self), _truth(other)))
 
     def __or__(self, other: object) -> Node:
-        return Or((truth(self), truth(other)))
+        return Or((_truth(self), _truth(other)))
 
-    def __rand__(self, other: object) -> NoReturn:
-        truth(other)
-        raise NodeTruthError("unreachable")  # pragma: no cover - truth() refuses what is no node
+    # what stands on the left is no node: _truth() says what is wrong with it
+    def __rand__(self, other: object) -> Node:
+        return And((_truth(other), _truth(self)))
 
-    __ror__ = __rand__
+    def __ror__(self, other: object) -> Node:
+        return Or((_truth(other), _truth(self)))
 
     def __invert__(self) -> Node:
-        return Not(truth(self))
+        return Not(_truth(self))
 
     def __bool__(self) -> NoReturn:
         raise NodeTruthError(
@@ -145,7 +173,9 @@ class Node:
     # --- what Python has no operator for -----------------------------------------------------
     def equals(self, other: object) -> Node:
         """Return the condition that both are the same."""
-        return equals(self, as_node(other, like=self))
+        combine = _combine()
+        made: Node = combine.equals(self, combine.as_node(other, like=self))
+        return made
 
     def differs(self, other: object) -> Node:
         """Return the condition that they are not the same."""
@@ -153,34 +183,20 @@ class Node:
 
     def within(self, low: object, high: object) -> Node:
         """Return the condition low <= self <= high."""
-        return within(self, as_node(low, like=self), as_node(high, like=self))
+        combine = _combine()
+        made: Node = combine.within(self, combine.as_node(low, like=self), combine.as_node(high, like=self))
+        return made
 
     def one_of(self, *values: object) -> Node:
         """Return the condition that it is one of these words or numbers."""
-        return one_of(self, values)
-
-
-def node(cls: type[Any]) -> type[Any]:
-    """Make a class a node: frozen, slotted, structurally equal, hash kept."""
-    return attrs.frozen(cls, cache_hash=True, repr=True)
-
-
-def truth(of: object) -> Node:
-    """Return ``of`` if it is a condition, else say what is wrong with it."""
-    if not isinstance(of, Node):
-        raise NodeTruthError(
-            f"{of!r} stands where a condition is needed",
-            advice="'==' and 'in' answer at once; use .equals() .differs() .within() .one_of()",
-        )
-    if of.kind not in ("flag", "open"):
-        raise RuleError(f"a {of.kind} stands where a condition is needed", advice="compare it with something")
-    return of
+        made: Node = _combine().one_of(self, values)
+        return made
 
 
 # --- leaves ----------------------------------------------------------------------------------
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Field(Node):
     """A field of a record, by path. Dates are spans: see :class:`DateBound`."""
 
@@ -194,7 +210,7 @@ class Field(Node):
         return field_spec(self.path)
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class DateBound(Node):
     """The first or the last day that a date field can mean."""
 
@@ -204,7 +220,7 @@ class DateBound(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Parameter(Node):
     """A dated, cited value of a pack, by name; known when the rulebook is opened."""
 
@@ -213,7 +229,7 @@ class Parameter(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Constant(Node):
     """A fixed value: a number in its unit, a word, a flag or a day; None where it is unknown."""
 
@@ -222,7 +238,7 @@ class Constant(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Unknown(Node):
     """A condition that is never known; from comparisons that straddle."""
 
@@ -233,7 +249,7 @@ class Unknown(Node):
 UNKNOWN = Unknown()
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Today(Node):
     """The day that ages count at: the event's, else the rulebook's."""
 
@@ -241,7 +257,7 @@ class Today(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class MonthDay(Node):
     """Month times 100 plus day of that day, for seasons."""
 
@@ -252,7 +268,7 @@ class MonthDay(Node):
 # --- numbers ---------------------------------------------------------------------------------
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Arithmetic(Node):
     """Sum, difference, product, quotient or power of two numbers; not finite = unknown."""
 
@@ -263,7 +279,7 @@ class Arithmetic(Node):
     kind: Kind = "number"
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Function(Node):
     """exp or log of a plain number; outside its domain = unknown."""
 
@@ -273,7 +289,7 @@ class Function(Node):
     unit: Unit | None = DIMENSIONLESS
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Settled(Node):
     """A computed number, rounded as readings and limits are, before it is compared."""
 
@@ -282,7 +298,7 @@ class Settled(Node):
     kind: Kind = "number"
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Age(Node):
     """Calendar years from a day to :class:`Today`.
 
@@ -298,7 +314,7 @@ class Age(Node):
     unit: Unit | None = unit("year")
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Span(Node):
     """A number known to lie between two bounds; may only be compared."""
 
@@ -308,7 +324,7 @@ class Span(Node):
     kind: Kind = "number"
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Step(Node):
     """A value that depends on a date: ``values[i]`` from ``starts[i]`` on.
 
@@ -323,7 +339,7 @@ class Step(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Choose(Node):
     """One of two values by a condition; unknown condition = unknown, unless both agree."""
 
@@ -334,7 +350,7 @@ class Choose(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class FirstKnown(Node):
     """The first of two values that is known."""
 
@@ -344,7 +360,7 @@ class FirstKnown(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Lookup(Node):
     """A value from a reference table; not in the table = unknown."""
 
@@ -359,7 +375,7 @@ class Lookup(Node):
 # --- conditions ------------------------------------------------------------------------------
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Compare(Node):
     """An order between two numbers or two days."""
 
@@ -370,7 +386,7 @@ class Compare(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Within(Node):
     """low <= value <= high."""
 
@@ -381,7 +397,7 @@ class Within(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Equals(Node):
     """Two values are the same."""
 
@@ -391,7 +407,7 @@ class Equals(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class OneOf(Node):
     """A value is one of a few constants."""
 
@@ -401,7 +417,7 @@ class OneOf(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class And(Node):
     """All conditions hold (Kleene)."""
 
@@ -410,7 +426,7 @@ class And(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Or(Node):
     """At least one condition holds (Kleene)."""
 
@@ -419,7 +435,7 @@ class Or(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Not(Node):
     """The condition does not hold (Kleene)."""
 
@@ -428,7 +444,7 @@ class Not(Node):
     unit: Unit | None = None
 
 
-@node
+@attrs.frozen(order=False, cache_hash=True)
 class Aggregate(Node):
     """Something over the members of a pair, an axle or a vehicle.
 
@@ -442,227 +458,6 @@ class Aggregate(Node):
     of: Node
     kind: Kind
     unit: Unit | None = None
-
-
-# --- making them, with their dimensions checked ----------------------------------------------
-
-
-def _is_open(*nodes: Node) -> bool:
-    return any(part.kind == "open" for part in nodes)
-
-
-def as_node(value: object, *, like: Node | None = None) -> Node:
-    """Turn a value that stands in a rule into a node.
-
-    Text with a unit becomes a number; other text a word; a day a date. A
-    bare number is refused where the other side has a unit.
-    """
-    if isinstance(value, Node):
-        return value
-    if isinstance(value, bool):
-        return Constant(value, "flag")
-    if isinstance(value, date):
-        return Constant(value, "date")
-    if isinstance(value, (int, float)):
-        if like is not None and like.kind == "number" and like.unit is not None and like.unit is not DIMENSIONLESS:
-            raise BareNumberError(
-                f"{value!r} has no unit, and {like.unit} is on the other side",
-                advice=f"write '{value} {like.unit}'",
-            )
-        return Constant(settle(float(value)), "number", DIMENSIONLESS)
-    if isinstance(value, str):
-        if like is not None and like.kind == "number":
-            number = measure(value, like.unit or DIMENSIONLESS)
-            return Constant(_known(number), "number", like.unit)
-        if like is None or like.kind == "open":
-            try:
-                number, given = read_quantity(value)
-            except (ValueError, TypeError):
-                return Constant(value, "word")
-            return Constant(settle(number), "number", given)
-        return Constant(value, "word")
-    raise RuleError(f"{value!r} cannot stand in a rule", advice="use a field, a parameter, text with a unit, or a day")
-
-
-def _known(number: float | None) -> float:
-    if number is None:
-        raise RuleError("a constant must be a finite number")
-    return number
-
-
-_DIFFERENCE = unit("delta_degC")
-
-
-def _temperature_sum(operator: Literal["+", "-"], left: Node, right: Node) -> Node:
-    """Return a sum in which temperatures stand: a difference of two is no temperature."""
-    a, b = _dimension(left), _dimension(right)
-    if (left.unit or DIMENSIONLESS).factor != (right.unit or DIMENSIONLESS).factor:
-        raise DimensionError(f"{left.unit} and {right.unit} are different scales", advice="use degC throughout")
-    plain = Dimension(temperature=1)
-    gap = _DIFFERENCE
-    if a.difference and b.difference:
-        return Arithmetic(operator, left, right, left.unit)
-    if operator == "-" and a == b == plain and left.unit == right.unit:
-        return Arithmetic(operator, left, right, gap)
-    if a == plain and b.difference:
-        return Arithmetic(operator, left, right, left.unit)
-    if operator == "+" and a.difference and b == plain:
-        return Arithmetic(operator, left, right, right.unit)
-    raise DimensionError(
-        "two temperatures cannot be added", advice="add a difference, such as '10 delta_degC', to a temperature"
-    )
-
-
-def _dimension(of: Node) -> Dimension:
-    return (of.unit or DIMENSIONLESS).dimension
-
-
-def _number(of: Node, role: str) -> None:
-    if of.kind not in ("number", "open"):
-        raise DimensionError(f"a {of.kind} cannot be {role}", advice="only numbers can")
-    if isinstance(of, Span):
-        raise RuleError("a span cannot be computed with", advice="compare it with a limit instead")
-
-
-def in_unit(of: Node, wanted: Unit) -> Node:
-    """Return the node converted to another unit of its dimension."""
-    given = of.unit or DIMENSIONLESS
-    if given == wanted or _is_open(of):
-        return of
-    if given.dimension != wanted.dimension:
-        raise DimensionError(
-            f"{given} is a {given.dimension}, {wanted} is a {wanted.dimension}: they cannot be put together"
-        )
-    if isinstance(of, Constant) and isinstance(of.value, float):
-        from stemlore.units import convert
-
-        return Constant(convert(of.value, given, wanted), "number", wanted)
-    if isinstance(of, Span):
-        return Span(in_unit(of.low, wanted), in_unit(of.high, wanted), wanted)
-    if given.offset or wanted.offset:
-        shift = given.offset * (given.factor / wanted.factor) - wanted.offset
-        scaled = Arithmetic("*", of, Constant(given.factor / wanted.factor, "number", DIMENSIONLESS), wanted)
-        return Arithmetic("+", scaled, Constant(shift, "number", wanted), wanted)
-    return Arithmetic("*", of, Constant(given.factor / wanted.factor, "number", DIMENSIONLESS), wanted)
-
-
-def arithmetic(operator: Literal["+", "-", "*", "/", "**"], left: Node, right: Node) -> Node:
-    """Return a sum, difference, product, quotient or power with its unit.
-
-    Raises
-    ------
-    DimensionError
-        If the dimensions do not fit.
-    """
-    _number(left, "computed with")
-    _number(right, "computed with")
-    if _is_open(left, right):
-        return Arithmetic(operator, left, right, None, "open")
-    if operator in ("+", "-"):
-        if {_dimension(left).temperature, _dimension(right).temperature} == {1}:
-            return _temperature_sum(operator, left, right)
-        wanted = left.unit or DIMENSIONLESS
-        return Arithmetic(operator, left, in_unit(right, wanted), wanted)
-    if operator == "*":
-        return Arithmetic(operator, left, right, (left.unit or DIMENSIONLESS) * (right.unit or DIMENSIONLESS))
-    if operator == "/":
-        return Arithmetic(operator, left, right, (left.unit or DIMENSIONLESS) / (right.unit or DIMENSIONLESS))
-    if _dimension(left) != DIMENSIONLESS.dimension or _dimension(right) != DIMENSIONLESS.dimension:
-        raise DimensionError("a power takes plain numbers", advice="divide by a reference value first")
-    return Arithmetic(operator, in_unit(left, DIMENSIONLESS), in_unit(right, DIMENSIONLESS), DIMENSIONLESS)
-
-
-def _comparable(left: Node, right: Node) -> tuple[Node, Node]:
-    for side in (left, right):
-        if side.kind not in ("number", "date", "open"):
-            raise DimensionError(f"a {side.kind} has no order", advice="use .equals() or .one_of()")
-    left, right = bounds_of(left), bounds_of(right)
-    if _is_open(left, right):
-        return left, right
-    if left.kind != right.kind:
-        raise DimensionError(f"a {left.kind} cannot be compared with a {right.kind}")
-    if left.kind == "number":
-        if isinstance(left, Constant) and not isinstance(right, Constant):
-            left = in_unit(left, right.unit or DIMENSIONLESS)
-        else:
-            right = in_unit(right, left.unit or DIMENSIONLESS)
-        left, right = settled(left), settled(right)
-    return left, right
-
-
-def bounds_of(of: Node) -> Node:
-    """Return a date field as the span of days that it can mean; anything else as it is."""
-    if isinstance(of, Field) and of.kind == "date":
-        return Span(DateBound(of.path, "earliest"), DateBound(of.path, "latest"), None, "date")
-    return of
-
-
-def settled(of: Node) -> Node:
-    """Wrap a computed number so that it is rounded before it is compared."""
-    if isinstance(of, Span):
-        return Span(settled(of.low), settled(of.high), of.unit, of.kind)
-    if isinstance(of, Choose) and of.kind == "number":
-        return Choose(of.condition, settled(of.then), settled(of.otherwise), "number", of.unit)
-    if isinstance(of, FirstKnown):
-        return FirstKnown(settled(of.first), settled(of.second), of.kind, of.unit)
-    if isinstance(of, (Arithmetic, Function, Aggregate)) or (isinstance(of, Lookup) and of.how == "interpolated"):
-        return Settled(of, of.unit)
-    return of
-
-
-def compare(operator: Operator, left: Node, right: Node) -> Node:
-    """Return an order between two numbers or days, in one unit and rounded."""
-    return Compare(operator, *_comparable(left, right))
-
-
-def within(value: Node, low: Node, high: Node) -> Node:
-    """Return low <= value <= high."""
-    value = bounds_of(value)
-    if isinstance(value, Span):
-        return And((compare(">=", value, low), compare("<=", value, high)))
-    value_low, low = _comparable(value, low)
-    _, high = _comparable(value, high)
-    return Within(value_low, low, high)
-
-
-def equals(left: Node, right: Node) -> Node:
-    """Return the condition that two values of one kind are the same."""
-    if not _is_open(left, right):
-        if left.kind != right.kind:
-            raise DimensionError(f"a {left.kind} cannot equal a {right.kind}")
-        if left.kind == "number":
-            left, right = _comparable(left, right)
-        _check_word(left, right)
-        _check_word(right, left)
-    return Equals(left, right)
-
-
-def _check_word(of: Node, other: Node) -> None:
-    if isinstance(of, Field) and isinstance(other, Constant) and of.spec.words:
-        _known_word(of, other.value)
-
-
-def _known_word(of: Field, value: object) -> None:
-    words = of.spec.words
-    if words and value not in words:
-        raise RuleError(f"{value!r} is not a word of {of.path}", advice=f"one of {', '.join(words)}")
-
-
-def one_of(value: Node, options: tuple[object, ...]) -> Node:
-    """Return the condition that a value is one of these."""
-    if not options:
-        raise RuleError("one_of() needs at least one value")
-    made: list[float | str] = []
-    for option in options:
-        constant = as_node(option, like=value)
-        if not isinstance(constant, Constant) or isinstance(constant.value, (bool, date)):
-            raise RuleError(f"{option!r} is not a constant", advice="one_of() takes words or numbers")
-        if constant.value is None:
-            raise RuleError("one_of() takes known values only")
-        if isinstance(value, Field):
-            _known_word(value, constant.value)
-        made.append(constant.value)
-    return OneOf(settled(value) if value.kind == "number" else value, tuple(made))
 
 
 def children(of: Node) -> tuple[Node, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib.util
-import tomllib
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cached_property
@@ -16,6 +15,8 @@ import attrs
 from stemlore.errors import Fault, PackError
 from stemlore.provenance import Citation, Source, fingerprint_of
 from stemlore.rules import _reading as reading
+from stemlore.rules._read_parameters import read_parameters
+from stemlore.rules._read_rules import check_rules, read_rules
 from stemlore.rules.parameters import ParameterHistory
 from stemlore.rules.rule import Cite, Rule
 
@@ -138,16 +139,16 @@ def read_pack(folder: Path) -> Pack:
     parameters: dict[str, ParameterHistory] = {}
     for file in sorted((folder / "parameters").glob("*.toml")):
         table = reading.load(folder, f"parameters/{file.name}", content, faults)
-        parameters.update(reading.read_parameters(name, file, table, sources, faults))
+        parameters.update(read_parameters(name, file, table, sources, faults))
 
     rules: dict[str, Rule] = {}
     if (folder / "rules.toml").exists():
         listed = reading.load(folder, "rules.toml", content, faults)
-        _add(rules, reading.read_rules(name, folder / "rules.toml", listed, faults), faults)
+        _add(rules, read_rules(name, folder / "rules.toml", listed, faults), faults)
     if (folder / "rules.py").exists():
         content["rules.py"] = (folder / "rules.py").read_text("utf-8")
         _add(rules, _python_rules(folder, name, faults), faults)
-    reading.check_rules(name, rules, parameters, sources, faults)
+    check_rules(name, rules, parameters, sources, faults)
     for old in head.get("retired", {}):
         if old in rules:
             faults.append(Fault(f"retired.{old}", "is also in force", where="pack.toml"))
@@ -161,7 +162,9 @@ def read_pack(folder: Path) -> Pack:
         version=head["version"],
         place=head["place"],
         parents=tuple(
-            Parent(each, None, None) if isinstance(each, str) else Parent(each["id"], each.get("from"), each.get("until"))
+            Parent(each, None, None)
+            if isinstance(each, str)
+            else Parent(each["id"], each.get("from"), each.get("until"))
             for each in head.get("parents", ())
         ),
         first_day=head.get("first_day"),

@@ -28,7 +28,10 @@ def _plain(value: Any, kind: str) -> Any:
         case "record":
             return plain_record(value)
         case "records":
-            return [plain_record(each) if hasattr(type(each), "__stemlore_specs__") else str(each) for each in value]
+            return [
+                plain_record(each) if hasattr(type(each), "__stemlore_specs__") else str(each)
+                for each in value
+            ]
         case "own":
             return {str(key): each for key, each in value.items()} if isinstance(value, Mapping) else {}
         case "date" | "notation":

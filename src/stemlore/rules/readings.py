@@ -195,4 +195,3 @@ def _subject(view: View, path: str) -> Any:
     if prefix == "axle" or view.member is None:
         return view.axle.number
     return view.member.subject
-

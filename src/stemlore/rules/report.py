@@ -190,15 +190,30 @@ class Finding:
             dated: DatedValue | None
             if history.counts_from:
                 span = view.load(history.counts_from)
-                dated = None if span is None else next(
-                    (value for value in reversed(history.values) if (value.starts or date.min) <= span.earliest), None
+                dated = (
+                    None
+                    if span is None
+                    else next(
+                        (
+                            value
+                            for value in reversed(history.values)
+                            if (value.starts or date.min) <= span.earliest
+                        ),
+                        None,
+                    )
                 )
             else:
                 dated = history.on(self._report.book.on)
             if dated is not None:
                 out.append(
                     UsedParameter(
-                        history.name, dated.value, history.unit, dated.figures, dated.starts, dated.ends, dated.citation
+                        history.name,
+                        dated.value,
+                        history.unit,
+                        dated.figures,
+                        dated.starts,
+                        dated.ends,
+                        dated.citation,
                     )
                 )
         return tuple(out)
@@ -269,8 +284,6 @@ class Judged:
         if self._facts is None:
             self._facts = facts.measure_all(self.group, report, self.subjects)
         return self._facts
-
-
 
 
 class Report:
@@ -398,5 +411,3 @@ _ORDER = {Gravity.HOLD: 0, Gravity.REMEDY: 1, Gravity.ADVISE: 2}
 
 def _gravity(finding: Finding) -> int:
     return _ORDER[finding._judged.group.rules[finding._index].rule.gravity]
-
-

@@ -12,6 +12,7 @@ import attrs
 
 from stemlore.errors import RuleError
 from stemlore.provenance import Grade
+from stemlore.rules._combine import truth
 from stemlore.rules._lower import LEVELS, level_of
 from stemlore.rules.nodes import (
     Aggregate,
@@ -19,7 +20,6 @@ from stemlore.rules.nodes import (
     Equals,
     Node,
     Within,
-    truth,
     walk,
 )
 
@@ -225,4 +225,3 @@ def _caller() -> str:
         frame = frame.f_back
     name = frame.f_code.co_filename.replace("\\", "/").rpartition("/stemlore/")[2] or frame.f_code.co_filename
     return f"{name}:{frame.f_lineno}"
-

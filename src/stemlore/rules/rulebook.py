@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from bisect import bisect_right
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime, timedelta
 from functools import cached_property
 from types import MappingProxyType
@@ -15,7 +15,7 @@ from stemlore.errors import DayError, DecisionUnavailableError, PackLoadError, U
 from stemlore.provenance import fingerprint_of
 from stemlore.rules import discovery
 from stemlore.rules._resolve import Compiled, OpenRule, compile_rules, open_rules
-from stemlore.rules.pack import Pack
+from stemlore.rules.pack import Pack, PackFolder
 from stemlore.rules.places import country_of, place_code
 from stemlore.rules.rule import Rule, Tie
 from stemlore.tables import table
@@ -137,7 +137,9 @@ def _tables_of(compiled: Compiled) -> list[str]:
     names = set()
     for each in compiled.by_id.values():
         for tree in (each.check, each.when):
-            names |= {part.table for part in (walk(tree) if tree is not None else ()) if isinstance(part, Lookup)}
+            names |= {
+                part.table for part in (walk(tree) if tree is not None else ()) if isinstance(part, Lookup)
+            }
     return sorted(names)
 
 
@@ -156,7 +158,10 @@ def _day(on: object) -> date:
 
 Places = tuple[str | None, str | None, str | None]
 _lock = threading.RLock()
-_books: dict[tuple[Places, int, str, int], tuple[Coverage, Mapping[str, Pack], Compiled, tuple[date | None, date | None]]] = {}
+_books: dict[
+    tuple[Places, int, str, int],
+    tuple[Coverage, Mapping[str, Pack], Compiled, tuple[date | None, date | None]],
+] = {}
 _bounds: dict[tuple[Places, int], tuple[date, ...]] = {}
 _MOST_BOOKS = 256
 
@@ -169,6 +174,7 @@ def rulebook(
     used_in: str | None = None,
     workshop: str | None = None,
     decision: str = "simple",
+    also: Sequence[PackFolder] = (),
 ) -> Rulebook:
     """Open the rules for places and a day.
 
@@ -182,6 +188,9 @@ def rulebook(
         Another place for one tie.
     decision : {'simple', 'guarded'}
         Decision rule. Only simple acceptance is available.
+    also : sequence of PackFolder
+        Packs that are not installed, such as one being written; they take the
+        place of an installed pack of the same id. Not cached.
 
     Returns
     -------
@@ -218,6 +227,13 @@ def rulebook(
         for each in (registered_in or place, used_in or place, workshop or place)
     )
     found = discovery.discover()
+    if also:
+        found = discovery.with_folders(found, also)
+        coverage, packs, compiled = _open(places, found, day)
+        _answerable(packs, places, day)
+        return Rulebook(
+            on=day, coverage=coverage, epoch=(day, day), decision=decision, packs=packs, compiled=compiled
+        )
     with _lock:
         bounds = _bounds.get((places, id(found)))
         if bounds is None:
@@ -251,7 +267,9 @@ def _own_packs(place: str, found: discovery.Discovery) -> list[str]:
     wanted = place.lower().replace("-", "_")
     for failed in found.failed:
         if failed.name == wanted:
-            raise PackLoadError(failed.name, failed.error, advice=f"from {failed.distribution}") from failed.cause
+            raise PackLoadError(
+                failed.name, failed.error, advice=f"from {failed.distribution}"
+            ) from failed.cause
     return [each.id for each in found.at(place)]
 
 
@@ -264,7 +282,7 @@ def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> t
     country = country_of(place)
     if country != place:
         above = _own_packs(country, found)
-        if not names and above and not any(discovery.pack(each).own_law_below for each in above):
+        if not names and above and not any(discovery.pack(each, found).own_law_below for each in above):
             covered, note = True, ""
         elif not names and above:
             note = f"there is no pack for {place}; only {country}'s own rules were checked"
@@ -276,7 +294,9 @@ def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> t
     return out, covered, note
 
 
-def _parents(name: str, found: discovery.Discovery, day: date | None, out: list[str], above: tuple[str, ...]) -> None:
+def _parents(
+    name: str, found: discovery.Discovery, day: date | None, out: list[str], above: tuple[str, ...]
+) -> None:
     if name in above:
         raise PackLoadError(name, f"its parents run in a circle: {' > '.join((*above, name))}")
     if name in out:
@@ -285,7 +305,7 @@ def _parents(name: str, found: discovery.Discovery, day: date | None, out: list[
         broken = next((each for each in found.failed if each.name == name), None)
         why = broken.error if broken else "it is not installed"
         raise PackLoadError(above[-1], f"its parent {name!r} cannot be loaded: {why}")
-    pack = discovery.pack(name)
+    pack = discovery.pack(name, found)
     out.append(name)
     for parent in pack.parents:
         if day is None or parent.holds_on(day):
@@ -296,7 +316,7 @@ def _epochs(places: Places, found: discovery.Discovery) -> tuple[date, ...]:
     """Return the days on which anything in the packs of these places changes."""
     days: set[date] = set()
     names = {name for place in places for name in _chain(place, found, None)[0]}
-    for pack in map(discovery.pack, names):
+    for pack in (discovery.pack(name, found) for name in names):
         for history in pack.parameters.values():
             days |= set(history.changes())
         for rule in pack.rules.values():
@@ -320,7 +340,7 @@ def _open(
         names, covered, note = _chain(place, found, day)
         chains[tie] = names
         ties.append(TieCoverage(tie=tie, place=place, packs=tuple(names), covered=covered, note=note))
-    packs = {name: discovery.pack(name) for names in chains.values() for name in names}
+    packs = {name: discovery.pack(name, found) for names in chains.values() for name in names}
     chosen = [
         (rule, pack)
         for name, pack in packs.items()

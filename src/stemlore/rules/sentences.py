@@ -30,7 +30,9 @@ __all__ = ["languages", "message_id", "sentence"]
 def languages() -> tuple[str, ...]:
     """Return the languages that there are sentences in."""
     folder = files("stemlore.rules").joinpath("messages")
-    return tuple(sorted(each.name.removesuffix(".toml") for each in folder.iterdir() if each.name.endswith(".toml")))
+    return tuple(
+        sorted(each.name.removesuffix(".toml") for each in folder.iterdir() if each.name.endswith(".toml"))
+    )
 
 
 @lru_cache(maxsize=16)

@@ -120,7 +120,9 @@ def shape_named(name: object) -> Callable[[str, Any], Node]:
     if isinstance(name, str) and name in SHAPES:
         return SHAPES[name]
     near = near_misses(str(name), SHAPES)
-    raise RuleError(f"unknown shape {name!r}", advice=f"did you mean {near[0]}?" if near else ", ".join(SHAPES))
+    raise RuleError(
+        f"unknown shape {name!r}", advice=f"did you mean {near[0]}?" if near else ", ".join(SHAPES)
+    )
 
 
 _TESTS: Mapping[str, Callable[[Node, Any], Node]] = {

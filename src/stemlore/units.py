@@ -179,6 +179,7 @@ _PSI = _POUND * _GRAVITY / _INCH**2
 _DEGREE = math.pi / 180
 
 # symbol, dimension, factor to SI, offset, other spellings (after _plain())
+# fmt: off
 _ROWS: tuple[tuple[str, Dimension, float, float, str], ...] = (
     ("%", _NONE, 0.01, 0, "percent"),
     ("mm", _LENGTH, 1e-3, 0, "millimetre millimeter"),
@@ -213,20 +214,8 @@ _ROWS: tuple[tuple[str, Dimension, float, float, str], ...] = (
     ("N", _FORCE, 1.0, 0, "newton"),
     ("N.m", _TORQUE, 1.0, 0, "nm n·m n*m n-m"),
     ("N.cm", _TORQUE, 1e-2, 0, "ncm n·cm"),
-    (
-        "lbf.in",
-        _TORQUE,
-        _POUND * _GRAVITY * _INCH,
-        0,
-        "in.lb in-lb in·lb inlb lb.in lb-in lbf·in in-lbf in.lbf",
-    ),
-    (
-        "lbf.ft",
-        _TORQUE,
-        _POUND * _GRAVITY * 0.3048,
-        0,
-        "ft.lb ft-lb ft·lb ftlb lb.ft lb-ft lbf·ft ft-lbf ft.lbf",
-    ),
+    ("lbf.in", _TORQUE, _POUND * _GRAVITY * _INCH, 0, "in.lb in-lb in·lb lb.in lb-in lbf·in in-lbf in.lbf"),
+    ("lbf.ft", _TORQUE, _POUND * _GRAVITY * 0.3048, 0, "ft.lb ft-lb ft·lb lb.ft lb-ft lbf·ft ft-lbf ft.lbf"),
     ("kgf.cm", _TORQUE, _GRAVITY * 1e-2, 0, "kgf·cm kgf-cm"),
     ("K", _TEMPERATURE, 1.0, 0, "kelvin"),
     ("degC", _TEMPERATURE, 1.0, 273.15, "°c c celsius"),
@@ -241,6 +230,7 @@ _ROWS: tuple[tuple[str, Dimension, float, float, str], ...] = (
     ("GHz", _FREQUENCY, 1e9, 0, ""),
     ("L", _VOLUME, 1e-3, 0, "l litre liter"),
 )
+# fmt: on
 
 
 # Gauge or absolute is a matter of the field, never of the unit.
@@ -374,7 +364,10 @@ def convert(value: float, given: Unit, wanted: Unit) -> float:
 
 
 _NUMBER = re.compile(
-    r"([+-]?)(?:(\d{1,9}) (\d{1,6})/(\d{1,6})|(\d{1,9})/(\d{1,6})|(\d{0,30})[.,](\d{1,30})(?![.,\d])|(\d{1,30})(?![.,]))"
+    r"([+-]?)(?:(\d{1,9}) (\d{1,6})/(\d{1,6})"  # 1 1/4
+    r"|(\d{1,9})/(\d{1,6})"  # 4/32
+    r"|(\d{0,30})[.,](\d{1,30})(?![.,\d])"  # 2.5 or 2,5, but not 1.000,5
+    r"|(\d{1,30})(?![.,]))"
     r"(?:[eE]([+-]?\d{1,3}))?"
 )
 

@@ -44,7 +44,7 @@ def plain_values(of: Any) -> dict[str, Any]:
     """
     inside = of.__dict__
     plain: dict[str, Any] = {}
-    for name, key, write in _plan(type(of)):
+    for name, key, write in _plan(cast(Hashable, type(of))):
         value = inside[name]
         if value is None:
             continue

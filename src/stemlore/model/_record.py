@@ -202,7 +202,7 @@ def record(prefix: str, *, level: Level) -> Callable[[type[T]], type[T]]:
         }
         made.__stemlore_derive__ = staticmethod(getattr(made, "_derive", _nothing_derived))
 
-        def __init__(self: Any, **given: Any) -> None:
+        def construct(self: Any, /, **given: Any) -> None:
             inside = self.__dict__
             inside.update(made.__stemlore_defaults__)
             faults = _take(made, given, inside)
@@ -210,7 +210,7 @@ def record(prefix: str, *, level: Level) -> Callable[[type[T]], type[T]]:
                 raise RecordError(made.__name__, faults)
             inside["_given"] = given
 
-        made.__init__ = __init__
+        made.__init__ = construct
         made.__repr__ = _repr
         made.__reduce__ = _reduce
         made.__copy__ = made.__deepcopy__ = lambda self, memo=None: self  # nothing inside can change

@@ -54,9 +54,10 @@ class Position:
 
     def __attrs_post_init__(self) -> None:
         faults = []
-        if not isinstance(self.spare, bool):
-            faults.append(Fault("spare", f"{self.spare!r} is neither true nor false"))
-        elif self.spare:
+        spare: object = self.spare
+        if spare is not True and spare is not False:
+            faults.append(Fault("spare", f"{spare!r} is neither true nor false"))
+        elif spare:
             if self.axle is not None or self.side is not None or self.place != "single":
                 faults.append(Fault("spare", "a carried spare has no axle, side or place"))
         else:

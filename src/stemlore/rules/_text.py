@@ -267,19 +267,15 @@ class _Writer:
         applies = self.atom(when)
         return f"({code}) if {applies} else 2 if {applies} is None else 3"
 
-    def finish(self, name: str, outputs: Sequence[str], kind: str) -> Judge:
+    def finish(self, name: str, outputs: Sequence[str], kind: Literal["bytes", "tuple", "rows"]) -> Any:
         """Put the function together, compile it and register its text for tracebacks."""
-        if self.kind == "position":
-            loop = "    for assembly, axle, maker, _ in subjects:"
-        else:
-            loop = "    for _, axle, members, complete in subjects:"
-        body = [
-            f"def {name}(job, today, subjects):",
-            *self.lines[_HEAD],
-            "    out = []",
-            loop,
-            *self.lines[_BODY],
-        ]
+        head = f"def {name}(job, today, subjects):"
+        each = "assembly, axle, maker, _" if self.kind == "position" else "_, axle, members, complete"
+        loop = f"    for {each} in subjects:"
+        if kind == "rows":
+            head = f"def {name}(job, today, subjects, codes_of, first):"
+            loop = f"    for at, (({each}), codes) in enumerate(zip(subjects, codes_of), first):"
+        body = [head, *self.lines[_HEAD], "    out = []", loop, *self.lines[_BODY]]
         if self.lists:
             body += [f"        {values} = []" for values in self.lists]
             body += ["        for m_assembly, m_axle, m_maker, _m in members:", *self.lines[_MEMBER]]
@@ -287,15 +283,17 @@ class _Writer:
         joined = ",\n            ".join(outputs)
         comma = "," if len(outputs) == 1 else ""
         whole = f"({joined}{comma})"
-        body.append(f"        out.append({'bytes(' + whole + ')' if kind == 'bytes' else whole})")
+        if kind == "rows":
+            body.append(f"        out += {whole}")
+        else:
+            body.append(f"        out.append({'bytes(' + whole + ')' if kind == 'bytes' else whole})")
         body.append("    return out")
         text = "\n".join(body) + "\n"
         filename = f"<stemlore {name} {id(self):x}>"
         linecache.cache[filename] = (len(text), None, text.splitlines(True), filename)
         scope = dict(self.names)
         exec(compile(text, filename, "exec"), scope)  # noqa: S102 - our own text, which holds no data
-        made: Judge = scope[name]
-        return made
+        return scope[name]
 
 
 def _none(atoms: Sequence[str]) -> str:
@@ -315,11 +313,13 @@ def compile_verdicts(kind: SubjectKind, rules: Sequence[Verdict]) -> Judge:
     """
     writer = _Writer(kind)
     outputs = [writer.verdict(when, check) for when, check in rules]
-    return writer.finish(f"judge_{kind}", outputs, "bytes")
+    made: Judge = writer.finish(f"judge_{kind}", outputs, "bytes")
+    return made
 
 
 def compile_facts(kind: SubjectKind, values: Sequence[Node | None]) -> Judge:
     """Return a function that gives what these trees come to, as a tuple, for each subject."""
     writer = _Writer(kind)
     outputs = ["None" if value is None else writer.atom(value) for value in values]
-    return writer.finish(f"measure_{kind}", outputs, "tuple")
+    made: Judge = writer.finish(f"measure_{kind}", outputs, "tuple")
+    return made

@@ -77,66 +77,66 @@ def booleans(job: Job) -> list[Row]:
         restraint = work.restraint
         out.append(
             (
-                None if pressure is None else pressure <= 1000.0,  # tyre.ceiling
-                (None if construction is None else construction in ("radial", "bias_belted")) if light else not_light,  # tyre.construction
-                (None if pressure is None else pressure <= 350.0) if car else not_car,  # tyre.max_pressure
-                (None if depth is None else depth >= 1.6) if car else not_car,  # tyre.min_depth
-                (None if depth is None else depth >= 2.0) if lorry else not_lorry,  # tyre.min_depth_lorry
-                (None if whole is None else whole >= 1.0) if light else not_light,  # tyre.min_depth_whole
-                (None if load_index is None else load_index >= 70) if car else not_car,  # tyre.min_load_index
-                (None if load_index is None else load_index >= 120) if lorry else not_lorry,  # tyre.min_load_index_lorry
-                (None if pressure is None else pressure >= 150.0) if light else not_light,  # tyre.min_pressure
-                (None if pressure is None else pressure >= 500.0) if heavy else not_heavy,  # tyre.min_pressure_heavy
-                (None if speed_symbol is None else speed_symbol in _FAST) if car else not_car,  # tyre.speed_symbol
-                (None if valve_pressure is None else valve_pressure >= 450.0) if light else not_light,  # valve.min_valve_pressure
-                (None if valve_pressure is None else valve_pressure >= 1000.0) if heavy else not_heavy,  # valve.min_valve_pressure_heavy
-                (None if speed is None else speed >= 210.0) if car else not_car,  # valve.min_valve_speed
-                (None if valve_kind is None else valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in")) if car else not_car,  # valve.valve_kind
-                (None if valve_kind is None else valve_kind in ("truck_clamp_in", "tube_stem")) if lorry else not_lorry,  # valve.valve_kind_lorry
-                (None if hole is None else 11.3 <= hole <= 11.7) if car else not_car,  # wheel.hole
-                None if hole is None else 8.0 <= hole <= 16.0,  # wheel.hole_any
-                (None if hole is None else 9.6 <= hole <= 15.9) if lorry else not_lorry,  # wheel.hole_lorry
-                (None if wheel_load is None else wheel_load >= 450.0) if light else not_light,  # wheel.min_wheel_load
-                (None if wheel_load is None else wheel_load >= 2000.0) if heavy else not_heavy,  # wheel.min_wheel_load_heavy
-                (None if rim_pieces is None else rim_pieces == "single_piece") if car else not_car,  # wheel.rim_pieces
-                (None if fixing is None else 90.0 <= fixing <= 160.0) if car else not_car,  # work.fixing_torque
-                (None if fixing is None else 300.0 <= fixing <= 650.0) if lorry else not_lorry,  # work.fixing_torque_lorry
-                (None if seating is None else seating <= 330.0) if car else not_car,  # work.max_seating
-                None if seating is None else seating <= 800.0,  # work.max_seating_any
-                (None if fixing is None else fixing >= 80.0) if light else not_light,  # work.min_fixing_torque
-                (None if restraint is None else restraint in ("cage", "bolted_on_vehicle")) if heavy else not_heavy,  # work.restraint
-                (None if frequency is None else 433.0 <= frequency <= 435.0) if light else not_light,  # sensor.frequency
-                (None if mount is None else mount in ("snap_in", "clamp_in")) if light else not_light,  # sensor.mount
-                None if warmth is None else warmth <= 80.0,  # tyre.max_tyre_temperature
-                None if adjacent is None else adjacent >= 1.6,  # tyre.min_depth_adjacent
-                None if cap is None else cap in ("dust", "sealing"),  # valve.cap
-                None if core is None else core == "short",  # valve.core
-                (None if capped is None else capped <= 48.5) if light else not_light,  # valve.max_valve_length
-                (None if length is None else length <= 120.0) if lorry else not_lorry,  # valve.max_valve_length_lorry
-                None if length is None else length >= 25.0,  # valve.min_valve_length
-                (None if material is None else material in ("steel", "aluminium")) if light else not_light,  # wheel.material
-                (None if thickness is None else thickness <= 6.0) if light else not_light,  # wheel.max_thickness
-                None if thickness is None else thickness >= 1.8,  # wheel.min_thickness
-                None if wheel_pressure is None else wheel_pressure >= 400.0,  # wheel.min_wheel_pressure
-                None if core_torque is None else 0.2 <= core_torque <= 0.6,  # work.core_torque
-                (None if nut is None else nut <= 15.0) if heavy else not_heavy,  # work.max_nut_torque_heavy
-                (None if screw is None else screw <= 4.0) if light else not_light,  # work.max_screw_torque
-                (None if nut is None else 3.0 <= nut <= 8.0) if light else not_light,  # work.nut_torque
-                None if screw is None else 1.0 <= screw <= 6.0,  # work.screw_torque
-                (None if sensor_nut is None else 3.5 <= sensor_nut <= 9.0) if light else not_light,  # work.sensor_nut_torque
-                (None if angle is None else angle <= 30.0) if light else not_light,  # sensor.max_angle
-                None if age is None else age <= 8.0,  # sensor.max_battery_age
-                None if distance is None else distance <= 160000.0,  # sensor.max_battery_distance
-                (None if depth is None else depth >= 3.0) if light else not_light,  # tyre.advised_depth
-                (None if pressure is None else 200.0 <= pressure <= 300.0) if light else not_light,  # tyre.advised_pressure
-                None if ambient is None else ambient <= 50.0,  # tyre.max_ambient
-                (None if depth is None else depth <= 12.0) if light else not_light,  # tyre.max_depth
-                None if ambient is None else ambient >= -40.0,  # tyre.min_ambient
-                (None if bar is None else bar >= 0.2) if light else not_light,  # tyre.min_depth_wear_bar
-                None if tread_pattern is None else tread_pattern in ("symmetric", "directional"),  # tyre.tread_pattern
-                None if warmth is None else -20.0 <= warmth <= 60.0,  # tyre.usual_temperature
-                (None if core_material is None else core_material == "nickel_plated") if light else not_light,  # valve.core_material
-                None if seat is None else seat <= 18.0,  # wheel.max_seat_depth
+                None if pressure is None else pressure <= 1000.0,
+                (None if construction is None else construction in ("radial", "bias_belted")) if light else not_light,
+                (None if pressure is None else pressure <= 350.0) if car else not_car,
+                (None if depth is None else depth >= 1.6) if car else not_car,
+                (None if depth is None else depth >= 2.0) if lorry else not_lorry,
+                (None if whole is None else whole >= 1.0) if light else not_light,
+                (None if load_index is None else load_index >= 70) if car else not_car,
+                (None if load_index is None else load_index >= 120) if lorry else not_lorry,
+                (None if pressure is None else pressure >= 150.0) if light else not_light,
+                (None if pressure is None else pressure >= 500.0) if heavy else not_heavy,
+                (None if speed_symbol is None else speed_symbol in _FAST) if car else not_car,
+                (None if valve_pressure is None else valve_pressure >= 450.0) if light else not_light,
+                (None if valve_pressure is None else valve_pressure >= 1000.0) if heavy else not_heavy,
+                (None if speed is None else speed >= 210.0) if car else not_car,
+                (None if valve_kind is None else valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in")) if car else not_car,
+                (None if valve_kind is None else valve_kind in ("truck_clamp_in", "tube_stem")) if lorry else not_lorry,
+                (None if hole is None else 11.3 <= hole <= 11.7) if car else not_car,
+                None if hole is None else 8.0 <= hole <= 16.0,
+                (None if hole is None else 9.6 <= hole <= 15.9) if lorry else not_lorry,
+                (None if wheel_load is None else wheel_load >= 450.0) if light else not_light,
+                (None if wheel_load is None else wheel_load >= 2000.0) if heavy else not_heavy,
+                (None if rim_pieces is None else rim_pieces == "single_piece") if car else not_car,
+                (None if fixing is None else 90.0 <= fixing <= 160.0) if car else not_car,
+                (None if fixing is None else 300.0 <= fixing <= 650.0) if lorry else not_lorry,
+                (None if seating is None else seating <= 330.0) if car else not_car,
+                None if seating is None else seating <= 800.0,
+                (None if fixing is None else fixing >= 80.0) if light else not_light,
+                (None if restraint is None else restraint in ("cage", "bolted_on_vehicle")) if heavy else not_heavy,
+                (None if frequency is None else 433.0 <= frequency <= 435.0) if light else not_light,
+                (None if mount is None else mount in ("snap_in", "clamp_in")) if light else not_light,
+                None if warmth is None else warmth <= 80.0,
+                None if adjacent is None else adjacent >= 1.6,
+                None if cap is None else cap in ("dust", "sealing"),
+                None if core is None else core == "short",
+                (None if capped is None else capped <= 48.5) if light else not_light,
+                (None if length is None else length <= 120.0) if lorry else not_lorry,
+                None if length is None else length >= 25.0,
+                (None if material is None else material in ("steel", "aluminium")) if light else not_light,
+                (None if thickness is None else thickness <= 6.0) if light else not_light,
+                None if thickness is None else thickness >= 1.8,
+                None if wheel_pressure is None else wheel_pressure >= 400.0,
+                None if core_torque is None else 0.2 <= core_torque <= 0.6,
+                (None if nut is None else nut <= 15.0) if heavy else not_heavy,
+                (None if screw is None else screw <= 4.0) if light else not_light,
+                (None if nut is None else 3.0 <= nut <= 8.0) if light else not_light,
+                None if screw is None else 1.0 <= screw <= 6.0,
+                (None if sensor_nut is None else 3.5 <= sensor_nut <= 9.0) if light else not_light,
+                (None if angle is None else angle <= 30.0) if light else not_light,
+                None if age is None else age <= 8.0,
+                None if distance is None else distance <= 160000.0,
+                (None if depth is None else depth >= 3.0) if light else not_light,
+                (None if pressure is None else 200.0 <= pressure <= 300.0) if light else not_light,
+                None if ambient is None else ambient <= 50.0,
+                (None if depth is None else depth <= 12.0) if light else not_light,
+                None if ambient is None else ambient >= -40.0,
+                (None if bar is None else bar >= 0.2) if light else not_light,
+                None if tread_pattern is None else tread_pattern in ("symmetric", "directional"),
+                None if warmth is None else -20.0 <= warmth <= 60.0,
+                (None if core_material is None else core_material == "nickel_plated") if light else not_light,
+                None if seat is None else seat <= 18.0,
             )
         )
     return out
@@ -193,66 +193,66 @@ def booleans_if_complete(job: Any) -> list[Row]:
         restraint = work.restraint
         out.append(
             (
-                pressure <= 1000.0,  # tyre.ceiling
-                not light or construction in ("radial", "bias_belted"),  # tyre.construction
-                not car or pressure <= 350.0,  # tyre.max_pressure
-                not car or depth >= 1.6,  # tyre.min_depth
-                not lorry or depth >= 2.0,  # tyre.min_depth_lorry
-                not light or whole >= 1.0,  # tyre.min_depth_whole
-                not car or load_index >= 70,  # tyre.min_load_index
-                not lorry or load_index >= 120,  # tyre.min_load_index_lorry
-                not light or pressure >= 150.0,  # tyre.min_pressure
-                not heavy or pressure >= 500.0,  # tyre.min_pressure_heavy
-                not car or speed_symbol in _FAST,  # tyre.speed_symbol
-                not light or valve_pressure >= 450.0,  # valve.min_valve_pressure
-                not heavy or valve_pressure >= 1000.0,  # valve.min_valve_pressure_heavy
-                not car or speed >= 210.0,  # valve.min_valve_speed
-                not car or valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in"),  # valve.valve_kind
-                not lorry or valve_kind in ("truck_clamp_in", "tube_stem"),  # valve.valve_kind_lorry
-                not car or 11.3 <= hole <= 11.7,  # wheel.hole
-                8.0 <= hole <= 16.0,  # wheel.hole_any
-                not lorry or 9.6 <= hole <= 15.9,  # wheel.hole_lorry
-                not light or wheel_load >= 450.0,  # wheel.min_wheel_load
-                not heavy or wheel_load >= 2000.0,  # wheel.min_wheel_load_heavy
-                not car or rim_pieces == "single_piece",  # wheel.rim_pieces
-                not car or 90.0 <= fixing <= 160.0,  # work.fixing_torque
-                not lorry or 300.0 <= fixing <= 650.0,  # work.fixing_torque_lorry
-                not car or seating <= 330.0,  # work.max_seating
-                seating <= 800.0,  # work.max_seating_any
-                not light or fixing >= 80.0,  # work.min_fixing_torque
-                not heavy or restraint in ("cage", "bolted_on_vehicle"),  # work.restraint
-                not light or 433.0 <= frequency <= 435.0,  # sensor.frequency
-                not light or mount in ("snap_in", "clamp_in"),  # sensor.mount
-                warmth <= 80.0,  # tyre.max_tyre_temperature
-                adjacent >= 1.6,  # tyre.min_depth_adjacent
-                cap in ("dust", "sealing"),  # valve.cap
-                core == "short",  # valve.core
-                not light or capped <= 48.5,  # valve.max_valve_length
-                not lorry or length <= 120.0,  # valve.max_valve_length_lorry
-                length >= 25.0,  # valve.min_valve_length
-                not light or material in ("steel", "aluminium"),  # wheel.material
-                not light or thickness <= 6.0,  # wheel.max_thickness
-                thickness >= 1.8,  # wheel.min_thickness
-                wheel_pressure >= 400.0,  # wheel.min_wheel_pressure
-                0.2 <= core_torque <= 0.6,  # work.core_torque
-                not heavy or nut <= 15.0,  # work.max_nut_torque_heavy
-                not light or screw <= 4.0,  # work.max_screw_torque
-                not light or 3.0 <= nut <= 8.0,  # work.nut_torque
-                1.0 <= screw <= 6.0,  # work.screw_torque
-                not light or 3.5 <= sensor_nut <= 9.0,  # work.sensor_nut_torque
-                not light or angle <= 30.0,  # sensor.max_angle
-                age <= 8.0,  # sensor.max_battery_age
-                distance <= 160000.0,  # sensor.max_battery_distance
-                not light or depth >= 3.0,  # tyre.advised_depth
-                not light or 200.0 <= pressure <= 300.0,  # tyre.advised_pressure
-                ambient <= 50.0,  # tyre.max_ambient
-                not light or depth <= 12.0,  # tyre.max_depth
-                ambient >= -40.0,  # tyre.min_ambient
-                not light or bar >= 0.2,  # tyre.min_depth_wear_bar
-                tread_pattern in ("symmetric", "directional"),  # tyre.tread_pattern
-                -20.0 <= warmth <= 60.0,  # tyre.usual_temperature
-                not light or core_material == "nickel_plated",  # valve.core_material
-                seat <= 18.0,  # wheel.max_seat_depth
+                pressure <= 1000.0,
+                not light or construction in ("radial", "bias_belted"),
+                not car or pressure <= 350.0,
+                not car or depth >= 1.6,
+                not lorry or depth >= 2.0,
+                not light or whole >= 1.0,
+                not car or load_index >= 70,
+                not lorry or load_index >= 120,
+                not light or pressure >= 150.0,
+                not heavy or pressure >= 500.0,
+                not car or speed_symbol in _FAST,
+                not light or valve_pressure >= 450.0,
+                not heavy or valve_pressure >= 1000.0,
+                not car or speed >= 210.0,
+                not car or valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in"),
+                not lorry or valve_kind in ("truck_clamp_in", "tube_stem"),
+                not car or 11.3 <= hole <= 11.7,
+                8.0 <= hole <= 16.0,
+                not lorry or 9.6 <= hole <= 15.9,
+                not light or wheel_load >= 450.0,
+                not heavy or wheel_load >= 2000.0,
+                not car or rim_pieces == "single_piece",
+                not car or 90.0 <= fixing <= 160.0,
+                not lorry or 300.0 <= fixing <= 650.0,
+                not car or seating <= 330.0,
+                seating <= 800.0,
+                not light or fixing >= 80.0,
+                not heavy or restraint in ("cage", "bolted_on_vehicle"),
+                not light or 433.0 <= frequency <= 435.0,
+                not light or mount in ("snap_in", "clamp_in"),
+                warmth <= 80.0,
+                adjacent >= 1.6,
+                cap in ("dust", "sealing"),
+                core == "short",
+                not light or capped <= 48.5,
+                not lorry or length <= 120.0,
+                length >= 25.0,
+                not light or material in ("steel", "aluminium"),
+                not light or thickness <= 6.0,
+                thickness >= 1.8,
+                wheel_pressure >= 400.0,
+                0.2 <= core_torque <= 0.6,
+                not heavy or nut <= 15.0,
+                not light or screw <= 4.0,
+                not light or 3.0 <= nut <= 8.0,
+                1.0 <= screw <= 6.0,
+                not light or 3.5 <= sensor_nut <= 9.0,
+                not light or angle <= 30.0,
+                age <= 8.0,
+                distance <= 160000.0,
+                not light or depth >= 3.0,
+                not light or 200.0 <= pressure <= 300.0,
+                ambient <= 50.0,
+                not light or depth <= 12.0,
+                ambient >= -40.0,
+                not light or bar >= 0.2,
+                tread_pattern in ("symmetric", "directional"),
+                -20.0 <= warmth <= 60.0,
+                not light or core_material == "nickel_plated",
+                seat <= 18.0,
             )
         )
     return out

@@ -83,7 +83,7 @@ _GAPS: tuple[tuple[tuple[str, str], ...], ...] = (
 
 
 def document(*, gaps: bool) -> dict[str, Any]:
-    """Return the job's document: a car with seven readings out of order, with or without nine missing."""
+    """Return the job's document: a car with readings out of order, with or without some missing."""
     assemblies = []
     for position, faults, absent in zip(
         ("axle 1 left", "axle 1 right", "axle 2 left", "axle 2 right"), _FAULTS, _GAPS, strict=True

@@ -83,7 +83,7 @@ def records(cls: type[Any], **fixed: st.SearchStrategy[Any]) -> st.SearchStrateg
 
 
 _OWN = st.dictionaries(
-    _TEXT.map(lambda name: f"xa.{name}"),
+    st.from_regex(r"xa(\.[a-z]\w{0,4}){1,2}", fullmatch=True, alphabet="abcxyz_09."),
     st.one_of(
         _TEXT, st.booleans(), st.integers(-(2**53), 2**53), st.floats(allow_nan=False, allow_infinity=False)
     ),

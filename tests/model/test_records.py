@@ -164,8 +164,12 @@ def test_fields_of_packs_are_kept_read_only() -> None:
     assert assembly.own == {"xa.chain_kit": "5 mm"}
     with pytest.raises(TypeError):
         assembly.own["xa.other"] = 1  # type: ignore[index]
-    told = faults_of(Assembly, position="spare", own={"chain": 1, 7: 1, "xa.list": [1], ".y": 1, "xa.": 1})
-    assert len(told) == 5
+    told = faults_of(
+        Assembly,
+        position="spare",
+        own={"chain": 1, 7: 1, "xa.l": [1], ".y": 1, "xa.": 1, "xa.B": 1, "xa.c\n": 1, "xa.d": "\ud800"},
+    )
+    assert len(told) == 8
     assert set(faults_of(Job, own=["xa.chain"])) == {"own"}
 
 

@@ -20,6 +20,7 @@ from stemlore.model import (
     Work,
     specs_of,
 )
+from stemlore.model._readers import OWN_NAME
 
 __all__ = ["job_schema"]
 
@@ -29,7 +30,6 @@ _RECORDS = (Assembly, Axle, Event, MakerInstruction, Sensor, Tyre, Valve, Vehicl
 _QUANTITY = r"^\s*[-+\u2212]?[.,]?\d.*[^\d\s.,/eE+-]"
 _DATE = r"^\s*\d{4}(-[Ww]\d{2}|-\d{2}(-\d{2})?)?(\s*/\s*\d{4}(-[Ww]\d{2}|-\d{2}(-\d{2})?)?)?\s*$"
 _TEXT = r"\S"
-_OWN_NAME = r"^[^.]+\.."
 
 
 def job_schema() -> dict[str, Any]:
@@ -113,7 +113,7 @@ def _plain(spec: FieldSpec) -> dict[str, Any]:
     if spec.kind == "own":
         return {
             "type": "object",
-            "propertyNames": {"pattern": _OWN_NAME},
+            "propertyNames": {"pattern": OWN_NAME},
             "additionalProperties": {"type": ["string", "number", "boolean", "null"]},
         }
     return {"type": "string", "pattern": {"number": _QUANTITY, "date": _DATE}.get(spec.kind, _TEXT)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from datetime import date, datetime
 from functools import lru_cache
@@ -14,7 +15,11 @@ from stemlore.model._spec import FieldSpec
 from stemlore.notation import DateSpan
 from stemlore.units import DIMENSIONLESS, measure, settle, show
 
-__all__ = ["NO_OWN", "faults_of", "reader_of", "stored_reader_of"]
+__all__ = ["NO_OWN", "OWN_NAME", "faults_of", "reader_of", "stored_reader_of"]
+
+OWN_NAME = r"^[a-z][a-z0-9_-]*(\.[a-z][a-z0-9_]*)+$"
+"""What a field of a pack is called: the pack, then the field, in small letters."""
+_OWN_NAME = re.compile(OWN_NAME)
 
 NO_OWN: Mapping[str, Any] = MappingProxyType({})
 """No fields of packs."""
@@ -219,8 +224,10 @@ def _read_records(spec: FieldSpec) -> Callable[[Any], tuple[Any, ...]]:
 
 
 def _own_fault(key: Any, item: Any) -> Fault | None:
-    if not isinstance(key, str) or not all(key.partition(".")[::2]) or not _encodes(key):
-        return Fault(f"[{key!r}]", "does not name its pack", "write own fields as 'pack.field'")
+    if not isinstance(key, str) or not _OWN_NAME.fullmatch(key):
+        return Fault(
+            f"[{key!r}]", "does not name its pack", "write own fields as 'pack.field', in small letters"
+        )
     if not isinstance(item, (str, bool, int, float)):
         return Fault(
             f"[{key!r}]", f"a {type(item).__name__} is no value of a field", "give text, number or flag"

@@ -13,6 +13,7 @@ from stemlore.provenance import Citation, Grade
 from stemlore.rules import _facts as facts
 from stemlore.rules._layout import Subject
 from stemlore.rules._resolve import OpenRule, RuleGroup
+from stemlore.rules._rows import Row, rows_of
 from stemlore.rules.parameters import DatedValue
 from stemlore.rules.rule import Basis, Gravity, Outcome, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook
@@ -396,6 +397,20 @@ class Report:
         from stemlore.rules._facts import report_fingerprint
 
         return report_fingerprint(self)
+
+    def rows(self) -> tuple[list[Subject], list[Row]]:
+        """Return the subjects, and every finding as a row of plain values; for writers in bulk.
+
+        A row holds the rule's number in ``book.rules``, the subject's number,
+        outcome, measured, limit and margin.
+        """
+        numbers = {rule: number for number, rule in enumerate(self.book.rules)}
+        subjects: list[Subject] = []
+        rows: list[Row] = []
+        for judged in self._judged:
+            rows += rows_of(judged, self, numbers, len(subjects))
+            subjects += [each.subject for each in judged.subjects]
+        return subjects, rows
 
     def view(self, judged: Judged, at: int) -> Any:
         """Return the view of one subject, for the plain walker."""

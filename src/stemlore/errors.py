@@ -81,9 +81,10 @@ class Fault:
         return f"{place}{head}{self.message}{tail}"
 
 
-def _rebuild(cls: type[StemloreError], data: dict[str, Any]) -> StemloreError:
-    error = cls.__new__(cls)
-    error.__dict__.update(data)
+def _rebuild(cls: type[StemloreError], args: tuple[Any, ...], data: dict[str, Any]) -> StemloreError:
+    error = cls.__new__(cls, *args)
+    for name, value in data.items():
+        setattr(error, name, value)
     return error
 
 
@@ -91,7 +92,10 @@ class StemloreError(Exception):
     """Root of all errors of this library."""
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return _rebuild, (type(self), dict(self.__dict__))
+        data = dict(self.__dict__)
+        if (name := getattr(self, "name", None)) is not None:  # AttributeError keeps it apart
+            data["name"] = name
+        return _rebuild, (type(self), self.args, data)
 
 
 class _Told(StemloreError):

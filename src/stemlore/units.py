@@ -408,7 +408,7 @@ def read_quantity(text: str) -> tuple[float, Unit]:
     else:
         number = float(plain) if plain else float(f"{integer or 0}.{decimals}")
     if exponent:
-        number *= 10.0 ** int(exponent)
+        number *= 10.0 ** int(exponent) if int(exponent) <= 300 else math.inf
     if sign == "-":
         number = -number
     symbol = clean[match.end() :].strip()

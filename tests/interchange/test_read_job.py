@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from stemlore.errors import DocumentError
 from stemlore.interchange import JOB_SCHEMA, read_job
+from stemlore.interchange._records import Slots
 from stemlore.model import Assembly, Axle, Job, MakerInstruction, Tyre, Vehicle, given_text
 
 _WHEEL = {
@@ -282,8 +283,8 @@ def test_deep_values_are_refused_by_depth() -> None:
     text = json.dumps(doc(vehicle=deep))
     assert "nested deeper than 32" in refused(text)["vehicle"]
     endless: dict[str, Any] = doc()
-    endless["vehicle"] = endless
-    assert "nested deeper than 32" in refused(endless)["vehicle"]
+    endless["vehicle"] = [endless, endless]
+    assert "nested deeper than 32" in refused(endless)["vehicle[0]"]
 
 
 @pytest.mark.parametrize(
@@ -352,6 +353,11 @@ def test_any_json_gives_a_job_or_a_document_error(value: Any) -> None:
 def test_any_bytes_give_a_job_or_a_document_error(body: bytes) -> None:
     with pytest.raises(DocumentError):
         read_job(body)
+
+
+def test_an_error_that_is_not_about_the_value_is_not_hidden() -> None:
+    with pytest.raises(TypeError, match="a mistake of ours"):
+        Slots(Tyre).refused("size", "205/55 R16", TypeError("a mistake of ours"), "tyre")
 
 
 def test_an_own_value_is_text_number_or_flag() -> None:

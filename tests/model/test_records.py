@@ -18,7 +18,9 @@ from stemlore import model
 from stemlore.errors import RecordError, UnknownFieldError
 from stemlore.model import FIELDS, Assembly, Axle, Job, Sensor, Tyre, Vehicle, Wheel, Work, change, given_text
 from stemlore.model._record import read_field
+from stemlore.model._spec import unit_suffix
 from stemlore.notation import DateSpan, TyreSize
+from stemlore.units import DIMENSIONLESS
 
 RECORDS = [
     getattr(model, name)
@@ -63,6 +65,14 @@ def test_a_quantity_that_is_not_finite_is_missing(number: float) -> None:
 def test_numbers_that_are_not_finite_are_missing_when_stored() -> None:
     tyre = model.from_stored(Tyre, {"pressure": float("inf"), "tread_depth_main_grooves": float("nan")})
     assert tyre == Tyre()
+
+
+def test_stored_values_are_derived_and_contradict_as_given_ones_do() -> None:
+    size = TyreSize.parse("205/55 R16 91V")
+    tyre = model.from_stored(Tyre, {"size": size}, {"size": "205/55R16 91V"})
+    assert tyre.load_index == 91
+    assert given_text(tyre, "size") == "205/55R16 91V"
+    assert set(faults_of(model.from_stored, Tyre, {"size": size, "load_index": 90})) == {"load_index"}
 
 
 def test_all_faults_are_told_at_once_with_advice() -> None:
@@ -130,6 +140,15 @@ def test_words_are_read_loosely_and_held_exactly() -> None:
 def test_text_is_trimmed_and_never_empty() -> None:
     assert Work(tool_class=" type II class A ").tool_class == "type II class A"
     assert "leave the field out" in faults_of(Work, tool_class=" ")["tool_class"]
+
+
+def test_half_a_character_is_no_text() -> None:
+    assert "half a character" in faults_of(Work, tool_class="\ud800")["tool_class"]
+
+
+def test_a_number_beyond_all_bounds_is_refused() -> None:
+    assert "too great" in faults_of(Tyre, pressure="9e305 MPa")["pressure"]
+    assert unit_suffix(None) == unit_suffix(DIMENSIONLESS) == ""
 
 
 def test_flags_are_true_or_false_only() -> None:

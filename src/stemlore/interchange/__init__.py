@@ -8,7 +8,39 @@ May import msgspec, and anything below.
 
 from __future__ import annotations
 
+from stemlore.interchange._report_records import (
+    SAFETY,
+    CitationRecord,
+    CoverageRecord,
+    FaultRecord,
+    FindingRecord,
+    ParameterRecord,
+    ReadingRecord,
+    ReportRecord,
+    TieRecord,
+)
+from stemlore.interchange.documents import schema
 from stemlore.interchange.jobs import JOB_SCHEMA, job_to_json, read_job
+from stemlore.interchange.report import REPORT_SCHEMA, report_from_json, report_schema, report_to_json
 from stemlore.interchange.schema import job_schema
 
-__all__ = ["JOB_SCHEMA", "job_schema", "job_to_json", "read_job"]
+__all__ = [
+    "JOB_SCHEMA",
+    "REPORT_SCHEMA",
+    "SAFETY",
+    "CitationRecord",
+    "CoverageRecord",
+    "FaultRecord",
+    "FindingRecord",
+    "ParameterRecord",
+    "ReadingRecord",
+    "ReportRecord",
+    "TieRecord",
+    "job_schema",
+    "job_to_json",
+    "read_job",
+    "report_from_json",
+    "report_schema",
+    "report_to_json",
+    "schema",
+]

@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from typing import Any
 
-from stemlore.errors import BareNumberError, Fault, FaultyError, StemloreError, near_misses
+from stemlore.errors import BareNumberError, Fault, StemloreError, near_misses
 from stemlore.model import Position, specs_of
 from stemlore.model._readers import faults_of, reader_of, stored_reader_of
-from stemlore.model._record import assembled
+from stemlore.model._record import adopted, nothing_derived
 from stemlore.model._spec import FieldSpec
 
 __all__ = ["BAD", "Reading", "Slots", "place_of"]
@@ -46,7 +46,8 @@ class Reading:
     def values(self, slots: Slots, source: Any, path: str) -> dict[str, Any] | None:
         """Read the fields of one record; None and a fault if there is no object.
 
-        Where a value cannot be read, BAD stands for it.
+        Fields that are not given have their default; BAD stands for what
+        cannot be read.
         """
         if type(source) is not dict and not isinstance(source, Mapping):
             self.faults.append(
@@ -54,18 +55,17 @@ class Reading:
             )
             return None
         self.pairs += len(source)
-        values: dict[str, Any] = {}
+        values = slots.defaults.copy()
         by_key = slots.by_key
         for key, value in source.items():
             try:
-                name, read, nested = by_key[key]
+                name, read, nested, other = by_key[key]
             except KeyError:
                 self.faults.append(slots.unknown(path, key))
                 continue
             if value is None:
                 continue
-            if name in values:
-                other = slots.other(name, key)
+            if other is not None and values[name] is not None:
                 advice = f"keep {key} or {other}"
                 self.faults.append(Fault(place_of(path, key), f"{other} gives the same reading", advice))
             elif nested is not None:
@@ -77,7 +77,7 @@ class Reading:
                     values[name] = BAD
                     self.faults += slots.refused(key, value, error, path)
         for name in slots.needed:
-            if name not in values:
+            if values[name] is None:
                 self.faults.append(Fault(place_of(path, name), "must be given", slots.how(name)))
         return values
 
@@ -87,15 +87,15 @@ class Reading:
         values = self.values(slots, source, path)
         if values is None or len(self.faults) != before:
             return BAD
-        return self.made(slots.cls, values, path, source)
+        return self.made(slots, values, path, source)
 
-    def made(self, cls: type[Any], values: dict[str, Any], path: str, source: Any) -> Any:
+    def made(self, slots: Slots, values: dict[str, Any], path: str, source: Any) -> Any:
         """Make the record of values that were read; BAD if they contradict one another."""
-        try:
-            return assembled(cls, values, source if self.owned else dict(source))
-        except FaultyError as error:
-            self.note(path, error)
+        if slots.derive is not None and (faults := slots.derive(values)):
+            self.faults += [fault.under(path) for fault in faults]
             return BAD
+        values["_given"] = source if self.owned else dict(source)
+        return adopted(slots.cls, values)
 
     def listed(self, read: Callable[[Reading, Any, str], Any], source: Any, path: str) -> tuple[Any, ...]:
         """Read a list of records, with BAD for those that cannot be made."""
@@ -116,16 +116,21 @@ def _short(value: Any) -> str:
 class Slots:
     """Under which keys the fields of a record class are given, and how each is read."""
 
-    __slots__ = ("by_key", "cls", "needed")
+    __slots__ = ("by_key", "cls", "defaults", "derive", "needed")
 
     def __init__(self, cls: type[Any], **nested: _Nested) -> None:
         self.cls = cls
         self.needed: tuple[str, ...] = cls.__stemlore_needed__
-        self.by_key: dict[str, tuple[str, _Read, _Nested | None]] = {}
+        self.defaults: dict[str, Any] = cls.__stemlore_defaults__
+        derive: Callable[[dict[str, Any]], list[Fault]] = cls.__stemlore_derive__
+        self.derive = None if derive is nothing_derived else derive
+        # field, its reader, reader of nested records, the other key of the same field
+        self.by_key: dict[str, tuple[str, _Read, _Nested | None, str | None]] = {}
         for name, spec in specs_of(cls).items():
-            self.by_key[name] = (name, _reader(spec), nested.get(name))
-            if spec.wire_number:
-                self.by_key[spec.wire_number] = (name, stored_reader_of(spec), None)
+            wire = spec.wire_number or None
+            self.by_key[name] = (name, _reader(spec), nested.get(name), wire)
+            if wire:
+                self.by_key[wire] = (name, stored_reader_of(spec), None, name)
 
     def unknown(self, path: str, key: object) -> Fault:
         """Return the fault of a key that no field has."""
@@ -148,10 +153,6 @@ class Slots:
             advice = f"write '{number} {spec.unit}', or use {spec.wire_number} if it is in {spec.unit}"
             return [Fault(place_of(path, key), error.message, advice)]
         return faults_of(place_of(path, key), error)
-
-    def other(self, name: str, key: str) -> str:
-        """Return the other key of a field."""
-        return next(other for other, slot in self.by_key.items() if slot[0] == name and other != key)
 
     def how(self, name: str) -> str:
         """Return how the reading of a field is taken."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 
@@ -26,7 +26,7 @@ __all__ = [
     "TieRecord",
 ]
 
-REPORT_SCHEMA = "stemlore.report/1"
+REPORT_SCHEMA: Final = "stemlore.report/1"
 """What the key ``schema`` of a report's document says."""
 FORMS = ("full", "compact")
 

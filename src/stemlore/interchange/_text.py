@@ -64,7 +64,10 @@ def open_document(what: str, source: object) -> Document:
         _refuse(what, f"longer than {LONGEST // 1024**2} MiB", "send one job in a document")
     if body.startswith(_BOM):
         body = body[len(_BOM) :]
-    return Document(what, _decode(what, body), body)
+    try:
+        return Document(what, _decode(what, body), body)
+    except RecursionError as error:
+        _refuse(what, f"nested deeper than {DEEPEST}", "a job needs few levels", error)
 
 
 def _refuse(what: str, message: str, advice: str = "", cause: Exception | None = None) -> NoReturn:
@@ -99,8 +102,6 @@ def _from_file(what: str, path: Path) -> bytes:
 def _decode(what: str, body: bytes) -> Mapping[str, Any]:
     try:
         root = msgspec.json.decode(body)
-    except RecursionError as error:
-        _refuse(what, f"nested deeper than {DEEPEST}", "a job needs few levels", error)
     except (msgspec.MsgspecError, ValueError) as error:  # ValueError: bytes that are not UTF-8
         _explain(what, body, error)
     if not isinstance(root, dict):
@@ -131,8 +132,6 @@ def _explain(what: str, body: bytes, error: Exception) -> NoReturn:
         _refuse(what, f"not JSON at line {wrong.lineno}, column {wrong.colno}: {wrong.msg}", "", error)
     except _ConstantError as wrong:
         _refuse(what, f"{wrong} is not a number in JSON", "leave the field out if it is not known", error)
-    except RecursionError:
-        _refuse(what, f"nested deeper than {DEEPEST}", "a job needs few levels", error)
     _refuse(what, f"not JSON: {error}", "check numbers and escapes", error)
 
 
@@ -185,7 +184,7 @@ def _walk(path: str, value: Any) -> Iterator[Fault]:
 
 def depth_faults(root: Mapping[str, Any]) -> Iterator[Fault]:
     """Yield a fault if values are nested too deep; valid documents never are, and need not be looked at."""
-    level: list[tuple[str, Any]] = [("", root)]
+    level: list[tuple[str, Mapping[str, Any] | list[Any] | tuple[Any, ...]]] = [("", root)]
     for _ in range(DEEPEST + 1):
         seen: set[int] = set()  # an object that holds itself is looked at once a level
         below: list[tuple[str, Any]] = []
@@ -195,7 +194,7 @@ def depth_faults(root: Mapping[str, Any]) -> Iterator[Fault]:
             seen.add(id(value))
             if isinstance(value, Mapping):
                 below += [(f"{path}.{key}" if path else str(key), inner) for key, inner in value.items()]
-            elif isinstance(value, (list, tuple)):
+            else:
                 below += [(f"{path}[{index}]", inner) for index, inner in enumerate(value)]
         level = [(path, value) for path, value in below if isinstance(value, (Mapping, list, tuple))]
         if not level:

@@ -73,9 +73,9 @@ def _assemblies(reading: Reading, source: Any, path: str) -> tuple[Any, ...]:
         index = next(count)
         if values is None:
             return BAD
-        if isinstance(position := values.get("position"), Position):
+        if isinstance(position := values["position"], Position):
             reading.positions[index] = position
-        return BAD if len(reading.faults) != before else reading.made(Assembly, values, place, item)
+        return BAD if len(reading.faults) != before else reading.made(_ASSEMBLY, values, place, item)
 
     count = iter(range(len(source) if isinstance(source, (list, tuple)) else 0))
     return reading.listed(read, source, path)
@@ -116,7 +116,7 @@ def read_job(source: Path | str | bytes | Mapping[str, Any]) -> Job:
     reading = Reading(owned=document.body is not None)
     _check_schema(root, reading)
     values = reading.values(_JOB, root, "") or {}
-    job = BAD if reading.faults else reading.made(Job, values, "", root)
+    job = BAD if reading.faults else reading.made(_JOB, values, "", root)
     if job is BAD:
         _raise(document, reading, values)
     doubles = list(duplicate_faults(document, reading.pairs))

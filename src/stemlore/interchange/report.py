@@ -211,14 +211,9 @@ def _compact_schema(fault: dict[str, Any], coverage: dict[str, Any]) -> dict[str
         {"type": "integer", "minimum": 0},
     )
     shown = {"type": ["number", "string", "boolean", "null"]}
-    rule = {
-        name: text
-        for name in (
-            *("rule", "title", "gravity", "basis", "tie", "citation", "grade"),
-            *("advice", "caution", "reason", "pack", "version"),
-        )
-    }
-    rule["unit"] = {"type": ["string", "null"]}  # type: ignore[dict-item]
+    names = "rule title gravity basis tie citation grade advice caution reason pack version".split()
+    rule: dict[str, Any] = dict.fromkeys(names, text)
+    rule["unit"] = {"type": ["string", "null"]}
     row = [
         whole,
         whole,

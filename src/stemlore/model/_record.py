@@ -29,7 +29,7 @@ __all__ = [
     "FieldSpec",
     "Level",
     "Quantity",
-    "assembled",
+    "adopted",
     "change",
     "field_spec",
     "from_stored",
@@ -68,24 +68,22 @@ def from_stored(cls: type[T], values: dict[str, Any], given: Mapping[str, Any] |
     given : mapping, optional
         What was given for these fields, for :func:`given_text`.
     """
-    finite = dict(values)
+    inside: dict[str, Any] = {**cls.__stemlore_defaults__, **values}  # type: ignore[attr-defined]
     for name in cls.__stemlore_numbers__:  # type: ignore[attr-defined]
-        number = finite.get(name)
+        number = inside[name]
         if number is not None and not math.isfinite(number):
-            finite[name] = None
-    return assembled(cls, finite, given)
-
-
-def assembled(cls: type[T], values: dict[str, Any], given: Mapping[str, Any] | None = None) -> T:
-    """Make a record as :func:`from_stored` does, from numbers known to be finite."""
-    made = cls.__new__(cls)
-    inside = made.__dict__
-    inside.update(cls.__stemlore_defaults__)  # type: ignore[attr-defined]
-    inside.update(values)
+            inside[name] = None
     if faults := cls.__stemlore_derive__(inside):  # type: ignore[attr-defined]
         raise RecordError(cls.__name__, faults)
     if given:
         inside["_given"] = given
+    return adopted(cls, inside)
+
+
+def adopted(cls: type[T], inside: dict[str, Any]) -> T:
+    """Make a record around all its stored and derived values; the mapping must not be used otherwise."""
+    made = cls.__new__(cls)
+    object.__setattr__(made, "__dict__", inside)  # past the freeze of attrs
     return made
 
 
@@ -94,14 +92,14 @@ def _take(cls: Any, given: Mapping[str, Any], inside: dict[str, Any]) -> list[Fa
     readers = cls.__stemlore_readers__
     faults: list[Fault] = []
     for name, value in given.items():
-        try:
-            inside[name] = cls.__stemlore_defaults__[name] if value is None else readers[name](value)
-        except KeyError:
-            if name in readers:
-                raise
+        reader = readers.get(name)
+        if reader is None:
             near = near_misses(name, readers)
             advice = f"did you mean {' or '.join(near)}?" if near else f"known are {', '.join(readers)}"
             faults.append(Fault(name, "unknown field", advice))
+            continue
+        try:
+            inside[name] = cls.__stemlore_defaults__[name] if value is None else reader(value)
         except StemloreError as error:
             inside[name] = _FAULTY
             faults.extend(faults_of(name, error))
@@ -116,7 +114,8 @@ def _take(cls: Any, given: Mapping[str, Any], inside: dict[str, Any]) -> list[Fa
 _FAULTY = object()
 
 
-def _nothing_derived(inside: dict[str, Any]) -> list[Fault]:
+def nothing_derived(inside: dict[str, Any]) -> list[Fault]:
+    """Derive nothing; for records whose fields do not follow from others."""
     return []
 
 
@@ -200,7 +199,7 @@ def record(prefix: str, *, level: Level) -> Callable[[type[T]], type[T]]:
             attribute.name: None if attribute.default is attrs.NOTHING else attribute.default
             for attribute in attrs.fields(made)
         }
-        made.__stemlore_derive__ = staticmethod(getattr(made, "_derive", _nothing_derived))
+        made.__stemlore_derive__ = staticmethod(getattr(made, "_derive", nothing_derived))
 
         def construct(self: Any, /, **given: Any) -> None:
             inside = self.__dict__

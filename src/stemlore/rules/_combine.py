@@ -7,10 +7,11 @@ parameters are known.
 
 from __future__ import annotations
 
-from datetime import date
-from typing import Literal
+import math
+from datetime import date, datetime
+from typing import Any, Literal, cast
 
-from stemlore.errors import BareNumberError, DimensionError, NodeTruthError, RuleError
+from stemlore.errors import BareNumberError, DimensionError, NodeTruthError, RuleError, near_misses
 from stemlore.rules.nodes import (
     Aggregate,
     And,
@@ -73,6 +74,8 @@ def as_node(value: object, *, like: Node | None = None) -> Node:
         return value
     if isinstance(value, bool):
         return Constant(value, "flag")
+    if isinstance(value, datetime):
+        raise RuleError(f"{value} has a time of day", advice="give a date")
     if isinstance(value, date):
         return Constant(value, "date")
     if isinstance(value, (int, float)):
@@ -86,8 +89,10 @@ def as_node(value: object, *, like: Node | None = None) -> Node:
                 f"{value!r} has no unit, and {like.unit} is on the other side",
                 advice=f"write '{value} {like.unit}'",
             )
-        return Constant(settle(float(value)), "number", DIMENSIONLESS)
+        return Constant(_known(settle(float(value))), "number", DIMENSIONLESS)
     if isinstance(value, str):
+        if like is not None and like.kind == "date":
+            return Constant(_day(value), "date")
         if like is not None and like.kind == "number":
             number = measure(value, like.unit or DIMENSIONLESS)
             return Constant(_known(number), "number", like.unit)
@@ -103,8 +108,15 @@ def as_node(value: object, *, like: Node | None = None) -> Node:
     )
 
 
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise RuleError(f"{text!r} is not a day", advice="write it as 2026-11-25") from None
+
+
 def _known(number: float | None) -> float:
-    if number is None:
+    if number is None or not math.isfinite(number):
         raise RuleError("a constant must be a finite number")
     return number
 
@@ -183,6 +195,12 @@ def arithmetic(operator: Literal["+", "-", "*", "/", "**"], left: Node, right: N
             return _temperature_sum(operator, left, right)
         wanted = left.unit or DIMENSIONLESS
         return Arithmetic(operator, left, in_unit(right, wanted), wanted)
+    for side in (left, right):
+        if side.unit is not None and side.unit.offset:
+            raise DimensionError(
+                f"a temperature in {side.unit} has no product, quotient or power",
+                advice="take its difference from a temperature first, such as - '-273.15 degC'",
+            )
     if operator == "*":
         return Arithmetic(operator, left, right, (left.unit or DIMENSIONLESS) * (right.unit or DIMENSIONLESS))
     if operator == "/":
@@ -252,22 +270,33 @@ def equals(left: Node, right: Node) -> Node:
     if not _is_open(left, right):
         if left.kind != right.kind:
             raise DimensionError(f"a {left.kind} cannot equal a {right.kind}")
+        left, right = bounds_of(left), bounds_of(right)
+        if isinstance(left, Span) or isinstance(right, Span):  # the same only if neither can lie apart
+            return And((compare(">=", left, right), compare("<=", left, right)))
         if left.kind == "number":
             left, right = _comparable(left, right)
-        _check_word(left, right)
-        _check_word(right, left)
+        left, right = _in_words_of(right, left), _in_words_of(left, right)
     return Equals(left, right)
 
 
-def _check_word(of: Node, other: Node) -> None:
-    if isinstance(of, Field) and isinstance(other, Constant) and of.spec.words:
-        _known_word(of, other.value)
+def _in_words_of(of: Node, other: Node) -> Node:
+    """Return a constant as the field it stands beside spells it; anything else as it is."""
+    if isinstance(of, Field) and isinstance(other, Constant) and isinstance(other.value, str):
+        return Constant(_spelled(of, other.value), other.kind, other.unit)
+    return other
 
 
-def _known_word(of: Field, value: object) -> None:
-    words = of.spec.words
-    if words and value not in words:
-        raise RuleError(f"{value!r} is not a word of {of.path}", advice=f"one of {', '.join(words)}")
+def _spelled(of: Field, value: str) -> str:
+    spec = of.spec
+    if spec.words and value not in spec.words:
+        near = near_misses(value, spec.words)
+        hint = f"did you mean {near[0]}? " if near else ""
+        raise RuleError(
+            f"{value!r} is not a word of {of.path}", advice=f"{hint}one of {', '.join(spec.words)}"
+        )
+    if spec.kind == "notation" and hasattr(spec.holds, "parse"):
+        return str(cast(Any, spec.holds).parse(value))
+    return value
 
 
 def one_of(value: Node, options: tuple[object, ...]) -> Node:
@@ -281,7 +310,8 @@ def one_of(value: Node, options: tuple[object, ...]) -> Node:
             raise RuleError(f"{option!r} is not a constant", advice="one_of() takes words or numbers")
         if constant.value is None:
             raise RuleError("one_of() takes known values only")
-        if isinstance(value, Field):
-            _known_word(value, constant.value)
-        made.append(constant.value)
+        if value.kind != "open" and constant.kind != value.kind:
+            raise DimensionError(f"{option!r} is a {constant.kind}, and a {value.kind} is compared with it")
+        found = constant.value
+        made.append(_spelled(value, found) if isinstance(value, Field) and isinstance(found, str) else found)
     return OneOf(settled(value) if value.kind == "number" else value, tuple(made))

@@ -45,6 +45,7 @@ def combine(operator: str, a: float | None, b: float | None) -> float | None:
     """Return a sum, difference or product."""
     if a is None or b is None:
         return None
+    a = float(a)  # whole numbers too are computed with as floats, as generated text and columns do
     return finite(a + b if operator == "+" else a - b if operator == "-" else a * b)
 
 
@@ -184,4 +185,4 @@ def spread(values: Sequence[float | None], complete: bool, *, low: bool) -> floa
     known = [value for value in values if value is not None]
     if not known or (not low and not (complete and len(known) == len(values))):
         return None
-    return finite(max(known) - min(known))
+    return finite(float(max(known)) - min(known))

@@ -7,11 +7,14 @@ itself is not known, one more subject stands for the wheels not told of.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, Literal, NamedTuple
 
 import attrs
 
-from stemlore.model import Assembly, Axle, Job, MakerInstruction, Position
+from stemlore.model import NO_INSTRUCTION, Assembly, Axle, Job, MakerInstruction, Position
+from stemlore.model.position import Place, Side
 
 __all__ = ["Group", "Layout", "Member", "Subject", "layout_of"]
 
@@ -73,21 +76,104 @@ class Group(NamedTuple):
     complete: bool
 
 
-@attrs.frozen
-class Layout:
-    """All subjects of a job, by kind."""
+class _Seat(NamedTuple):
+    """One wheel of a plan: which assembly and axle it takes from a job, or from what the plan adds."""
 
-    vehicle: tuple[Group, ...]
-    axles: tuple[Group, ...]
-    pairs: tuple[Group, ...]
-    positions: tuple[Member, ...]
-    spares: tuple[Member, ...]
+    assembly: int
+    axle: int
+    position: Position | None
+    subject: Subject
+
+
+class _Group(NamedTuple):
+    """A group of a plan, its wheels by the number of their seat."""
+
+    subject: Subject
+    axle: int
+    seats: tuple[int, ...]
+    complete: bool
+
+
+@attrs.frozen
+class _Plan:
+    """The subjects of all jobs with the same positions and axles; made once for all of them."""
+
+    positions: tuple[_Seat, ...]
+    spares: tuple[_Seat, ...]
+    vehicle: tuple[_Group, ...]
+    axles: tuple[_Group, ...]
+    pairs: tuple[_Group, ...]
+    absent: tuple[Assembly, ...]
+    undeclared: tuple[Axle, ...]
     unstated: bool
 
 
-_Side = Literal["left", "centre", "right"]
-_Place = Literal["single", "outer", "inner"]
-_PLACES: dict[str, tuple[tuple[_Side, _Place], ...]] = {
+class Layout:
+    """All subjects of a job, by kind; groups are put together when they are asked for."""
+
+    __slots__ = ("_axles", "_made", "_plan", "positions", "spares", "unstated")
+
+    def __init__(self, job: Job, plan: _Plan) -> None:
+        assemblies = (*job.assemblies, *plan.absent)
+        axles = (*job.vehicle.axles, *plan.undeclared)
+        self._plan = plan
+        self._axles = axles
+        self._made: dict[str, tuple[Group, ...]] = {}
+        self.unstated = plan.unstated
+        self.positions = _members(job, plan.positions, assemblies, axles)
+        self.spares = _members(job, plan.spares, assemblies, axles)
+
+    def _groups(self, kind: str, planned: tuple[_Group, ...]) -> tuple[Group, ...]:
+        made = self._made.get(kind)
+        if made is None:
+            members = self.positions
+            made = self._made[kind] = tuple(
+                Group(subject, self._axles[axle], tuple([members[seat] for seat in seats]), complete)
+                for subject, axle, seats, complete in planned
+            )
+        return made
+
+    @property
+    def vehicle(self) -> tuple[Group, ...]:
+        """The vehicle with all its running wheels."""
+        return self._groups("vehicle", self._plan.vehicle)
+
+    @property
+    def axles(self) -> tuple[Group, ...]:
+        """Each axle with its wheels."""
+        return self._groups("axle", self._plan.axles)
+
+    @property
+    def pairs(self) -> tuple[Group, ...]:
+        """Each pair of twin wheels."""
+        return self._groups("pair", self._plan.pairs)
+
+
+_new: Any = tuple.__new__  # takes half the time of Member(...), and this is done for every job
+
+
+def _members(
+    job: Job, seats: tuple[_Seat, ...], assemblies: Sequence[Assembly], axles: Sequence[Axle]
+) -> tuple[Member, ...]:
+    if job.makers:
+        return tuple(
+            Member(
+                assemblies[assembly],
+                axles[axle],
+                NO_INSTRUCTION if position is None else job.maker_at(position),
+                subject,
+            )
+            for assembly, axle, position, subject in seats
+        )
+    return tuple(
+        [
+            _new(Member, (assemblies[assembly], axles[axle], NO_INSTRUCTION, subject))
+            for assembly, axle, _, subject in seats
+        ]
+    )
+
+
+_PLACES: dict[str, tuple[tuple[Side, Place], ...]] = {
     "single": (("left", "single"), ("right", "single")),
     "dual": (("left", "outer"), ("left", "inner"), ("right", "inner"), ("right", "outer")),
     "centre": (("centre", "single"),),
@@ -96,62 +182,104 @@ _PLACES: dict[str, tuple[tuple[_Side, _Place], ...]] = {
 
 def layout_of(job: Job) -> Layout:
     """Return the subjects of a job; made once a job."""
-    kept = job.__dict__.get("_layout")
+    kept: Layout | None = job.__dict__.get("_layout")
     if kept is None:
-        kept = job.__dict__["_layout"] = _lay_out(job)
+        plan = _plan(
+            tuple([each.position for each in job.assemblies]),
+            tuple([(each.number, each.fitment) for each in job.vehicle.axles]),
+        )
+        kept = job.__dict__["_layout"] = Layout(job, plan)
     return kept
 
 
-def _lay_out(job: Job) -> Layout:
-    given: dict[Position, Assembly] = {each.position: each for each in job.assemblies}
-    axles = {each.number: each for each in job.vehicle.axles}
-    declared = bool(axles)
-    for position in given:
-        if not position.spare and position.axle is not None and position.axle not in axles:
-            axles[position.axle] = Axle(number=position.axle)
+class _Planner:
+    """Collects the seats of one plan."""
 
-    groups: list[Group] = []
-    pairs: list[Group] = []
-    positions: list[Member] = []
-    for number in sorted(axles):
-        axle = axles[number]
-        members: list[Member] = []
-        expected = _PLACES.get(axle.fitment or "", ())
-        wanted = [Position.at(number, side, place=place) for side, place in expected]
-        others = sorted(p for p in given if not p.spare and p.axle == number and p not in wanted)
-        for position in (*wanted, *others):
-            assembly = given.get(position) or Assembly(position=position)
-            subject = Subject("position", number, position)
-            members.append(Member(assembly, axle, job.maker_at(position), subject))
-        complete = axle.fitment is not None
-        groups.append(Group(Subject("axle", number), axle, tuple(members), complete))
-        if axle.fitment == "dual":
+    def __init__(self, positions: tuple[Position, ...], axles: tuple[tuple[int, str | None], ...]) -> None:
+        self.given = {position: index for index, position in enumerate(positions)}
+        self.first_absent = len(positions)
+        self.absent: list[Assembly] = []
+        self.axles = {number: index for index, (number, _) in enumerate(axles)}
+        self.first_undeclared = len(axles)
+        self.undeclared: list[Axle] = []
+        self.seats: list[_Seat] = []
+
+    def assembly(self, position: Position) -> int:
+        """Return the number of the assembly at a position, blank where the job has none."""
+        index = self.given.get(position)
+        if index is None:
+            index = self.first_absent + len(self.absent)
+            self.absent.append(Assembly(position=position))
+        return index
+
+    def axle(self, number: int | None) -> int:
+        """Return the number of an axle's record, blank where it is not declared."""
+        index = None if number is None else self.axles.get(number)
+        if index is None:
+            index = self.first_undeclared + len(self.undeclared)
+            self.undeclared.append(Axle(number=number or 1))
+            if number is not None:
+                self.axles[number] = index
+        return index
+
+    def seat(self, number: int, position: Position) -> int:
+        """Add a running wheel and return the number of its seat."""
+        subject = Subject("position", number, position)
+        self.seats.append(_Seat(self.assembly(position), self.axle(number), position, subject))
+        return len(self.seats) - 1
+
+    def unstated(self, number: int | None, field: str) -> None:
+        """Add the seat that stands for wheels nobody told of."""
+        index = self.first_absent + len(self.absent)
+        self.absent.append(Assembly(position=Position.at(number or 1, "left")))
+        subject = Subject("position", number, None, unstated=field)
+        self.seats.append(_Seat(index, self.axle(number), None, subject))
+
+
+@lru_cache(maxsize=2048)
+def _plan(positions: tuple[Position, ...], shape: tuple[tuple[int, str | None], ...]) -> _Plan:
+    fitments: dict[int, str | None] = dict(shape)
+    declared = bool(fitments)
+    for position in positions:
+        if not position.spare and position.axle is not None:
+            fitments.setdefault(position.axle, None)
+    made = _Planner(positions, shape)
+    groups: list[_Group] = []
+    pairs: list[_Group] = []
+    for number in sorted(fitments):
+        fitment = fitments[number]
+        wanted = [Position.at(number, side, place=place) for side, place in _PLACES.get(fitment or "", ())]
+        others = sorted(p for p in positions if not p.spare and p.axle == number and p not in wanted)
+        seats = {position: made.seat(number, position) for position in (*wanted, *others)}
+        axle = made.axle(number)
+        groups.append(_Group(Subject("axle", number), axle, tuple(seats.values()), fitment is not None))
+        if fitment == "dual":
             for side in ("left", "right"):
-                twins = tuple(m for m in members if m.subject.position and m.subject.position.side == side)
-                pairs.append(Group(Subject("pair", number, side=side), axle, twins, True))
-        positions.extend(members)
-        if not complete and declared:
-            positions.append(_unstated(number, axle, "axle.fitment"))
+                twins = tuple(seat for position, seat in seats.items() if position.side == side)
+                pairs.append(_Group(Subject("pair", number, side=side), axle, twins, True))
+        if fitment is None and declared:
+            made.unstated(number, "axle.fitment")
+    running = tuple(seat for group in groups for seat in group.seats)
+    whole = declared and all(group.complete for group in groups)
+    vehicle = _Group(Subject("vehicle"), made.axle(None), running, whole)
     if not declared:
-        positions.append(_unstated(None, Axle(number=1), "vehicle.axles"))
+        made.unstated(None, "vehicle.axles")
+        subject = Subject("axle", None, unstated="vehicle.axles")
+        groups.append(_Group(subject, made.axle(None), (), False))
     spares = tuple(
-        Member(given[p], Axle(number=1), job.maker_at(p), Subject("position", None, p))
-        for p in sorted(given)
+        _Seat(made.given[p], made.axle(None), p, Subject("position", None, p))
+        for p in sorted(positions)
         if p.spare
     )
-    whole = declared and all(group.complete for group in groups)
-    running = tuple(member for group in groups for member in group.members)
-    vehicle = Group(Subject("vehicle"), Axle(number=1), running, whole)
-    if not declared:
-        groups.append(Group(Subject("axle", None, unstated="vehicle.axles"), Axle(number=1), (), False))
-    unstated = any(each.subject.unstated for each in positions)
-    return Layout((vehicle,), tuple(groups), tuple(pairs), tuple(positions), spares, unstated)
-
-
-def _unstated(number: int | None, axle: Axle, field: str) -> Member:
-    subject = Subject("position", number, None, unstated=field)
-    return Member(
-        Assembly(position=Position.at(number or 1, "left")), axle, MakerInstruction(source="none"), subject
+    return _Plan(
+        positions=tuple(made.seats),
+        spares=spares,
+        vehicle=(vehicle,),
+        axles=tuple(groups),
+        pairs=tuple(pairs),
+        absent=tuple(made.absent),
+        undeclared=tuple(made.undeclared),
+        unstated=any(seat.subject.unstated for seat in made.seats),
     )
 
 

@@ -17,12 +17,14 @@ from stemlore.rules.nodes import (
     Aggregate,
     And,
     Compare,
+    Constant,
     DateBound,
     Field,
     Node,
     Or,
     Span,
     Step,
+    Within,
     children,
 )
 
@@ -37,6 +39,10 @@ def _low(of: Node) -> Node:
 
 def _high(of: Node) -> Node:
     return of.high if isinstance(of, Span) else of
+
+
+def _is_known(of: Node) -> bool:
+    return isinstance(of, Constant) and of.value is not None
 
 
 def _compare_spans(of: Compare) -> Node:
@@ -56,6 +62,9 @@ def lowered(of: Node) -> Node:
     parts = children(of)
     if isinstance(of, Compare) and (isinstance(of.left, Span) or isinstance(of.right, Span)):
         return lowered(_compare_spans(of))
+    if isinstance(of, Within) and not (_is_known(of.low) and _is_known(of.high)):
+        # one bound may settle a fail while the other is missing
+        return lowered(And((Compare(">=", of.value, of.low), Compare("<=", of.value, of.high))))
     if not parts:
         return of
     new = tuple(lowered(part) for part in parts)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ import attrs
 from stemlore.errors import Fault, StemloreError
 from stemlore.model import FIELDS
 from stemlore.provenance import Source
-from stemlore.rules._reading import citation, line_of, unknown_keys
+from stemlore.rules._reading import citation, is_day, line_of, unknown_keys
 from stemlore.rules.parameters import DatedValue, ParameterHistory, Season, Value
 from stemlore.units import DIMENSIONLESS, Unit, convert, measure, unit
 
@@ -59,11 +59,13 @@ def _parameter(
             faults.append(Fault(f"{key}.unit", "a number must have a unit", "'1' for a plain number", where))
         else:
             try:
-                stored = unit(entry["unit"])
+                stored = unit(str(entry["unit"]))
             except StemloreError as error:
                 faults.append(Fault(f"{key}.unit", str(error), where=where))
+    if entry.get("bound", "most") not in ("most", "least"):
+        faults.append(Fault(f"{key}.bound", f"{entry['bound']!r} is not a bound", "most, least", where))
     counts_from = entry.get("counts_from", "")
-    if counts_from and (counts_from not in FIELDS or FIELDS[counts_from].kind != "date"):
+    if counts_from and (not isinstance(counts_from, str) or counts_from not in FIELDS or FIELDS[counts_from].kind != "date"):
         faults.append(Fault(f"{key}.counts_from", f"{counts_from!r} is not a date field", where=where))
     entries = entry.get("value")
     if not isinstance(entries, list) or not entries:
@@ -121,7 +123,7 @@ def _dated(
     unseen = starts == "unseen"
     if unseen:
         starts = entry.get("seen_on")
-        if not _is_day(starts):
+        if not is_day(starts):
             faults.append(
                 Fault(f"{path}.seen_on", "a start not seen needs the day it was seen in force", where=where)
             )
@@ -129,16 +131,20 @@ def _dated(
         faults.append(
             Fault(f"{path}.from", "the first day must be given", 'a day, or "unseen" with seen_on', where)
         )
-    elif starts is not None and not _is_day(starts):
+    elif starts is not None and not is_day(starts):
         faults.append(Fault(f"{path}.from", f"{starts!r} is not a day", where=where))
     ends = entry.get("until")
-    if ends is not None and not _is_day(ends):
+    if ends is not None and not is_day(ends):
         faults.append(Fault(f"{path}.until", f"{ends!r} is not a day", where=where))
-    elif ends is not None and _is_day(starts) and ends < starts:
+    elif ends is not None and is_day(starts) and ends < starts:
         faults.append(Fault(f"{path}.until", f"{ends} lies before {starts}", where=where))
     cited = citation(entry.get("cite"), sources, path, where, faults)
     value: Value | None = None
     figures: tuple[str, ...] = ()
+    if not isinstance(entry.get("repealed", False), bool):
+        faults.append(Fault(f"{path}.repealed", f"{entry['repealed']!r} is neither true nor false", where=where))
+    if entry.get("seen_on") is not None and not unseen:
+        faults.append(Fault(f"{path}.seen_on", 'stands only beside from = "unseen"', where=where))
     if entry.get("repealed"):
         if "is" in entry:
             faults.append(Fault(path, "is repealed and has a value", where=where))
@@ -152,10 +158,6 @@ def _dated(
     if len(faults) > before or cited is None:
         return None
     return DatedValue(value=value, figures=figures, citation=cited, starts=starts, ends=ends, unseen=unseen)
-
-
-def _is_day(value: Any) -> bool:
-    return isinstance(value, date) and not isinstance(value, datetime)
 
 
 def _value(given: Any, kind: str, stored: Unit | None, bound: str | None) -> tuple[Value, tuple[str, ...]]:
@@ -208,11 +210,22 @@ def _ordered(key: str, values: list[DatedValue], where: str, faults: list[Fault]
     closed: list[DatedValue] = []
     for index, value in enumerate(values):
         following = values[index + 1] if index + 1 < len(values) else None
+        if following is not None and following.starts is None:
+            faults.append(Fault(f"{key}.value", "two values have no first day", where=where))
         if following is not None and following.starts is not None:
             day_before = date.fromordinal(following.starts.toordinal() - 1)
             if value.ends is not None and value.ends > day_before:
                 faults.append(Fault(f"{key}.value", f"two values hold on {following.starts}", where=where))
-            elif value.ends is not None and value.ends < day_before:
+            elif value.ends is None and following.unseen:
+                faults.append(
+                    Fault(
+                        f"{key}.value",
+                        f"until when the value before that of {following.starts} held is not told",
+                        "until = the last day on which it was seen in force",
+                        where,
+                    )
+                )
+            elif value.ends is not None and value.ends < day_before and not following.unseen:
                 faults.append(
                     Fault(
                         f"{key}.value",

@@ -19,14 +19,18 @@ __all__ = ["check_rules", "read_rules"]
 
 _RULE_KEYS = {
     "id", "title", "shape", "field", "limit", "subject", "tie", "basis", "gravity", "cite", "when", "advice",
-    "caution", "from", "until", "seen_on", "supersedes", "spare",
+    "caution", "what", "from", "until", "seen_on", "supersedes", "spare",
 }  # fmt: skip
 
 
 def read_rules(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fault]) -> Iterator[Rule]:
     """Read ``rules.toml``: one ``[[rule]]`` a rule, made from a shape."""
     unknown_keys(table, {"rule"}, file.name, faults)
-    for index, entry in enumerate(table.get("rule", ())):
+    listed = table.get("rule", [])
+    if not isinstance(listed, list):
+        faults.append(Fault("rule", "is not a list of rules", "write [[rule]] above each", file.name))
+        return
+    for index, entry in enumerate(listed):
         own: list[Fault] = []
         rule = _rule(pack, entry, own)
         if own:
@@ -39,6 +43,9 @@ def read_rules(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fau
             yield rule
 
 
+_TEXTS = ("id", "title", "shape", "field", "subject", "tie", "basis", "gravity", "advice", "caution")
+
+
 def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
     if not isinstance(entry, Mapping):
         faults.append(Fault("", "is not a table"))
@@ -46,13 +53,19 @@ def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
     unknown_keys(entry, _RULE_KEYS, "", faults)
     needed = ("id", "title", "shape", "field", "tie", "basis", "gravity")
     faults.extend(Fault(need, "must be given") for need in needed if not entry.get(need))
+    for name in _TEXTS:
+        if not isinstance(entry.get(name, ""), str):
+            faults.append(Fault(name, f"{entry[name]!r} is not text"))
+    if not isinstance(entry.get("spare", False), bool):
+        faults.append(Fault("spare", f"{entry['spare']!r} is neither true nor false"))
     cite = read_cite(entry.get("cite"), "", "", faults)
-    if faults or cite is None:
-        return None
     starts = entry.get("from")
-    unseen = entry.get("seen_on") if starts == "unseen" else None
+    unseen = entry.get("seen_on")
     if starts == "unseen" and unseen is None:
         faults.append(Fault("seen_on", "a start not seen needs the day it was seen in force"))
+    elif starts != "unseen" and unseen is not None:
+        faults.append(Fault("seen_on", 'stands only beside from = "unseen"'))
+    if faults or cite is None:
         return None
     superseded = entry.get("supersedes", [])
     try:
@@ -70,6 +83,7 @@ def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
             cite=cite,
             advice=entry.get("advice", ""),
             caution=entry.get("caution", ""),
+            what=entry.get("what", ""),
             starts=None if starts == "unseen" else starts,
             ends=entry.get("until"),
             unseen_before=unseen,

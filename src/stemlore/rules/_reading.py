@@ -9,16 +9,22 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Collection, Mapping
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from stemlore.errors import Fault, PackError, near_misses
+import attrs
+
+from stemlore.errors import Fault, PackError, UnknownPlaceError, near_misses
 from stemlore.provenance import Citation, Grade, Source
+from stemlore.rules.places import place_code
 from stemlore.rules.rule import Cite
 
 __all__ = [
     "PRACTICE",
+    "check_head",
     "citation",
+    "is_day",
     "line_of",
     "load",
     "read_cite",
@@ -38,6 +44,10 @@ def read_toml(path: Path) -> dict[str, Any]:
         raise PackError(
             f"pack in {path.parent.name}", [Fault("", "there is no such file", where=path.name)]
         ) from None
+    except OSError as error:
+        raise PackError(
+            f"pack in {path.parent.name}", [Fault("", f"cannot be read: {error.strerror}", where=path.name)]
+        ) from error
     except UnicodeDecodeError as error:
         raise PackError(
             f"pack in {path.parent.name}", [Fault("", f"is not UTF-8: {error}", where=path.name)]
@@ -75,29 +85,106 @@ def unknown_keys(table: Mapping[str, Any], known: Collection[str], where: str, f
             faults.append(Fault(key, "unknown key", f"did you mean {near[0]}?" if near else "", where))
 
 
+# --- head ------------------------------------------------------------------------------------
+
+_HEAD = {"id": str, "title": str, "version": str, "place": str, "api": int}
+_HEAD_KEYS = {*_HEAD, "parents", "first_day", "own_law_below", "retired"}
+
+
+def check_head(head: Mapping[str, Any], api: int, file: Path, faults: list[Fault]) -> None:
+    """Check what ``pack.toml`` says of the pack."""
+    own: list[Fault] = []
+    unknown_keys(head, _HEAD_KEYS, "", own)
+    for key, kind in _HEAD.items():
+        value = head.get(key)
+        if not isinstance(value, kind) or isinstance(value, bool) or value == "":
+            own.append(Fault(key, f"must be given as {'text' if kind is str else 'a whole number'}"))
+    if isinstance(head.get("api"), int) and head["api"] != api:
+        own.append(Fault("api", f"is {head['api']}; this stemlore reads {api}"))
+    if isinstance(head.get("place"), str) and head["place"]:
+        try:
+            place = place_code(head["place"])
+        except UnknownPlaceError as error:
+            own.append(Fault("place", error.message, error.advice))
+        else:
+            if place != head["place"]:
+                own.append(Fault("place", f"is spelt {place}"))
+    if "first_day" in head and not is_day(head["first_day"]):
+        own.append(Fault("first_day", f"{head['first_day']!r} is not a day"))
+    if not isinstance(head.get("own_law_below", True), bool):
+        own.append(Fault("own_law_below", f"{head['own_law_below']!r} is neither true nor false"))
+    if not isinstance(head.get("retired", {}), Mapping):
+        own.append(Fault("retired", "is not a table of rule ids"))
+    _check_parents(head.get("parents", []), own)
+    faults.extend(
+        attrs.evolve(fault, where=line_of(file, rf"\s*{re.escape(fault.path.partition('[')[0])}\s*="))
+        for fault in own
+    )
+
+
+def _check_parents(parents: Any, faults: list[Fault]) -> None:
+    if not isinstance(parents, list):
+        faults.append(Fault("parents", "is not a list", 'such as ["eu"] or [{ id = "eu", from = 1958-01-01 }]'))
+        return
+    for index, parent in enumerate(parents):
+        path = f"parents[{index}]"
+        if isinstance(parent, str):
+            continue
+        if not isinstance(parent, Mapping) or not isinstance(parent.get("id"), str):
+            faults.append(Fault(path, "names no pack", '"eu", or { id = "eu", from = 1958-01-01 }'))
+            continue
+        unknown_keys(parent, {"id", "from", "until"}, path, faults)
+        faults.extend(
+            Fault(f"{path}.{name}", f"{parent[name]!r} is not a day")
+            for name in ("from", "until")
+            if name in parent and not is_day(parent[name])
+        )
+
+
+def is_day(value: Any) -> bool:
+    """Return whether a value is a day without a time."""
+    return isinstance(value, date) and not isinstance(value, datetime)
+
+
 # --- sources ---------------------------------------------------------------------------------
 
+_NOUNS = {date: "day", str: "text"}
 _SOURCE_KEYS = {"title", "issuer", "number", "edition", "url", "read_on", "language", "grade"}
 
 
-def read_sources(table: Mapping[str, Any], faults: list[Fault]) -> dict[str, Source]:
+def read_sources(file: Path, table: Mapping[str, Any], faults: list[Fault]) -> dict[str, Source]:
     """Read ``sources.toml``: one table a source."""
     out: dict[str, Source] = {}
     for key, entry in table.items():
-        where = f"sources.toml [{key}]"
-        if not isinstance(entry, Mapping):
-            faults.append(Fault(key, "is not a table", where=where))
-            continue
-        unknown_keys(entry, _SOURCE_KEYS, where, faults)
-        lacking = [need for need in ("title", "issuer", "grade") if not entry.get(need)]
-        faults.extend(Fault(f"{key}.{need}", "must be given", where=where) for need in lacking)
-        grade = str(entry.get("grade", ""))
-        if grade and grade not in list(Grade):
-            faults.append(Fault(f"{key}.grade", f"{grade!r} is no grade", ", ".join(Grade), where))
-        elif not lacking:
-            known = {name: value for name, value in entry.items() if name in _SOURCE_KEYS - {"grade"}}
-            out[key] = Source(id=key, grade=Grade(grade), **known)
+        own: list[Fault] = []
+        source = _source(key, entry, own)
+        if own:
+            spot = line_of(file, rf"\s*\[{re.escape(key)}\]")
+            faults.extend(attrs.evolve(fault, where=spot) for fault in own)
+        if source is not None:
+            out[key] = source
     return out
+
+
+def _source(key: str, entry: Any, faults: list[Fault]) -> Source | None:
+    if not isinstance(entry, Mapping):
+        faults.append(Fault(key, "is not a table"))
+        return None
+    unknown_keys(entry, _SOURCE_KEYS, "", faults)
+    lacking = [need for need in ("title", "issuer", "grade") if not entry.get(need)]
+    faults.extend(Fault(f"{key}.{need}", "must be given") for need in lacking)
+    for name, value in entry.items():
+        wanted: type[Any] = date if name == "read_on" else str
+        if name in _SOURCE_KEYS and (not isinstance(value, wanted) or isinstance(value, datetime)):
+            faults.append(Fault(f"{key}.{name}", f"{value!r} is not a {_NOUNS[wanted]}"))
+            lacking.append(name)
+    grade = str(entry.get("grade", ""))
+    if grade and grade not in list(Grade):
+        faults.append(Fault(f"{key}.grade", f"{grade!r} is no grade", ", ".join(Grade)))
+    elif not lacking:
+        known = {name: value for name, value in entry.items() if name in _SOURCE_KEYS - {"grade"}}
+        return Source(id=key, grade=Grade(grade), **known)
+    return None
 
 
 def citation(
@@ -131,6 +218,10 @@ def read_cite(entry: Any, path: str, where: str, faults: list[Fault]) -> Cite | 
         faults.append(Fault(f"{path}.cite", "every value and rule must be cited", "source, at", where))
         return None
     unknown_keys(entry, {"source", "at", "grade"}, where, faults)
+    for name in ("source", "at"):
+        if not isinstance(entry.get(name, ""), str):
+            faults.append(Fault(f"{path}.cite.{name}".lstrip("."), f"{entry[name]!r} is not text", where=where))
+            return None
     grade = entry.get("grade")
     if grade is not None and grade not in list(Grade):
         faults.append(Fault(f"{path}.cite.grade", f"{grade!r} is no grade", ", ".join(Grade), where))

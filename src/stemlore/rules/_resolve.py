@@ -11,13 +11,16 @@ import attrs
 
 from stemlore.errors import RuleError, StemloreError, UnknownFieldError
 from stemlore.provenance import Citation
-from stemlore.rules._lower import LEVELS, level_of, lowered
+from stemlore.rules._combine import in_unit
+from stemlore.rules._lower import LEVELS, has_aggregate, level_of, lowered
 from stemlore.rules._text import Judge, compile_facts, compile_verdicts
 from stemlore.rules.build import rebuilt
 from stemlore.rules.nodes import Constant, Node, Not, Parameter, Span, children, walk
 from stemlore.rules.pack import Pack
 from stemlore.rules.parameters import ParameterHistory
+from stemlore.rules.places import country_of
 from stemlore.rules.rule import Gravity, Rule, Shown, shown_by
+from stemlore.units import DIMENSIONLESS
 
 __all__ = ["Compiled", "OpenRule", "RuleGroup", "compile_rules", "open_rules"]
 
@@ -82,9 +85,11 @@ def _put_in(of: Node, value_of: Callable[[str], Node]) -> Node:
 
 def in_force(rule: Rule, parameters: Mapping[str, ParameterHistory], on: date) -> bool:
     """Return whether a rule holds on a day; without dates of its own it follows its parameters."""
+    own = [parameters[name] for name in parameters_of(rule) if name in parameters]
+    if any(each.ended_on(on) for each in own):
+        return False
     starts = rule.starts
     if starts is None and rule.unseen_before is None:
-        own = [parameters[name] for name in parameters_of(rule) if name in parameters]
         firsts = [p.first_day for p in own if not p.counts_from and p.first_day is not None]
         starts = max(firsts, default=None)
     return (starts is None or starts <= on) and (rule.ends is None or on <= rule.ends)
@@ -103,13 +108,11 @@ def open_rules(
         If a rule names what is not there, or the dimension of a parameter does not fit.
     """
     parameters: dict[str, ParameterHistory] = {}
-    known: dict[str, Rule] = {}
-    for pack in packs:
+    for pack in (packs := tuple(packs)):
         parameters.update(pack.parameters)
-        known.update(pack.rules)
     current = [(rule, pack) for rule, pack in chosen if in_force(rule, parameters, on)]
     opened = [_open(rule, pack, parameters, on) for rule, pack in current]
-    return _superseded(opened, known)
+    return _superseded(opened, {pack.id: pack for pack in packs})
 
 
 def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on: date) -> OpenRule:
@@ -132,16 +135,15 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
         applies = None if when is None else lowered(when)
     except StemloreError as error:
         raise rule.fault(str(error)) from error
+    for tree in (closed, applies):  # again, for parameters that count from a date may lie deeper
+        if tree is not None:
+            rule.check_level(tree)
     reason = ""
     if rule.unseen_before is not None and on < rule.unseen_before:
         reason = f"seen in force on {rule.unseen_before}; its start is not in the sources"
         closed = Constant(None, "flag")
     for history in used.values():
-        if not history.counts_from and history.on(on) is None:
-            first = history.values[0]
-            reason = (
-                reason or f"{history.doc}: seen in force on {first.starts}; its start is not in the sources"
-            )
+        reason = reason or history.reason_on(on)
     return OpenRule(
         rule=rule,
         pack=pack,
@@ -156,21 +158,56 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
 def _shown(rule: Rule, check: Node, value_of: Callable[[str], Node]) -> Shown | None:
     if rule.shows is None:
         return None
-    found = shown_by(check)
-    if found is not None and shown_by(rule.check) == rule.shows:
-        return found
     shows = rule.shows
-    upper = None if shows.upper is None else _put_in(shows.upper, value_of)
-    return attrs.evolve(
-        shows, measured=_put_in(shows.measured, value_of), limit=_put_in(shows.limit, value_of), upper=upper
-    )
+    found, simple = shown_by(check), shown_by(rule.check)
+    if found is not None and simple is not None and attrs.evolve(simple, label=shows.label) == shows:
+        return attrs.evolve(found, label=shows.label)
+    measured = _put_in(shows.measured, value_of)
+
+    def beside(of: Node) -> Node:
+        """Return a limit in the unit of what is measured."""
+        limit = _put_in(of, value_of)
+        return limit if measured.kind != "number" else in_unit(limit, measured.unit or DIMENSIONLESS)
+
+    upper = None if shows.upper is None else beside(shows.upper)
+    return attrs.evolve(shows, measured=measured, limit=beside(shows.limit), upper=upper)
 
 
-def _superseded(opened: list[OpenRule], known: Mapping[str, Rule]) -> tuple[OpenRule, ...]:
+def _above(pack: Pack, packs: Mapping[str, Pack]) -> set[str]:
+    """Return the ids of the packs above one: parents at any time, the country's, the world's."""
+    out: set[str] = set()
+    waiting = [pack]
+    while waiting:
+        each = waiting.pop()
+        names = {parent.id for parent in each.parents}
+        country = country_of(each.place)
+        names |= {
+            other.id
+            for other in packs.values()
+            if other.place == "world" or (country != each.place and other.place == country)
+        }
+        waiting += [packs[name] for name in names - out if name in packs]
+        out |= names
+    return out - {pack.id}
+
+
+def _superseded(opened: list[OpenRule], packs: Mapping[str, Pack]) -> tuple[OpenRule, ...]:
     by_id = {each.rule.id: each for each in opened}
+    known = {name: rule for pack in packs.values() for name, rule in pack.rules.items()}
     for child in opened:
+        if child.reason:  # not known to be in force: the parent's rule holds on
+            continue
         for parent_id in child.rule.supersedes:
             parent_rule = known.get(parent_id)
+            owner = parent_id.partition(".")[0]
+            above = _above(child.pack, packs)
+            if owner in above and owner not in packs:
+                continue  # a parent at other times only
+            if parent_rule is not None and owner not in above:
+                raise child.rule.fault(
+                    f"supersedes {parent_id!r}, whose pack is no parent of {child.pack.id!r}",
+                    "only a parent's rule can be superseded",
+                )
             if parent_rule is None:
                 raise child.rule.fault(
                     f"supersedes {parent_id!r}, which no open pack has", "name a rule of a parent"
@@ -189,9 +226,10 @@ def _superseded(opened: list[OpenRule], known: Mapping[str, Rule]) -> tuple[Open
             if child.when is None:
                 del by_id[parent_id]
                 continue
-            if level_of(child.when) > LEVELS.get(parent.rule.subject, 1):
+            apart = parent.rule.subject != child.rule.subject and has_aggregate(child.when)
+            if apart or level_of(child.when) > LEVELS.get(parent.rule.subject, 1):
                 raise child.rule.fault(
-                    f"its condition cannot be judged for {parent_id!r}, whose subject is wider"
+                    f"its condition cannot be judged for {parent_id!r}, whose subject is another"
                 )
             outside = Not(child.when)
             when = outside if parent.when is None else parent.when & outside

@@ -43,9 +43,10 @@ from stemlore.rules.nodes import (
     Today,
     Unknown,
     Within,
+    children,
 )
 
-__all__ = ["Judge", "Verdict", "compile_facts", "compile_verdicts"]
+__all__ = ["Judge", "Verdict", "Writer", "compile_verdicts"]
 
 SubjectKind = Literal["vehicle", "axle", "pair", "position"]
 Judge = Callable[[Any, Any, Any], list[Any]]
@@ -55,10 +56,11 @@ Verdict = tuple[Node | None, Node]
 PASS, FAIL, UNKNOWN_CODE, NOT_APPLICABLE = 0, 1, 2, 3
 _LEVEL = {"vehicle": 0, "axle": 1, "pair": 1, "position": 2}
 _HEAD, _BODY, _MEMBER, _TAIL = range(4)
+TAIL = _TAIL
 _INDENT = {_HEAD: "    ", _BODY: "        ", _MEMBER: "            ", _TAIL: "        "}
 
 
-class _Writer:
+class Writer:
     """Collects the lines of one function."""
 
     def __init__(self, kind: SubjectKind) -> None:
@@ -134,7 +136,7 @@ class _Writer:
         text = self.expression(of, part, member)
         name = self.fresh()
         self.line(part, f"{name} = {text}")
-        if isinstance(of, Arithmetic) and of.operator in "+-*" and not isinstance(of.unit, type(None)):
+        if isinstance(of, Arithmetic) and of.operator in "+-*":
             self.line(part, f"if {name} is not None and {name} - {name} != 0: {name} = None")
         return name
 
@@ -156,7 +158,8 @@ class _Writer:
             case Aggregate():
                 return self.aggregate(of)
             case Arithmetic(operator, left, right):
-                return self.arithmetic(operator, self.atom(left, member), self.atom(right, member))
+                whole = _may_be_whole(left) and _may_be_whole(right)
+                return self.arithmetic(operator, self.atom(left, member), self.atom(right, member), whole=whole)
             case Function(name, inner):
                 return f"kleene.{'exponential' if name == 'exp' else 'logarithm'}({self.atom(inner, member)})"
             case Settled(inner):
@@ -215,12 +218,14 @@ class _Writer:
         return source
 
     @staticmethod
-    def arithmetic(operator: str, a: str, b: str) -> str:
+    def arithmetic(operator: str, a: str, b: str, *, whole: bool) -> str:
         if operator == "/":
             return f"kleene.quotient({a}, {b})"
         if operator == "**":
             return f"kleene.power({a}, {b})"
-        return f"None if {a} is None or {b} is None else {a} {operator} {b}"
+        # two whole numbers are computed with as floats, which every reading can
+        left = f"float({a})" if whole else a
+        return f"None if {a} is None or {b} is None else {left} {operator} {b}"
 
     def lookup(self, of: Lookup, key: str) -> str:
         rows = lookup_table(of)
@@ -250,44 +255,70 @@ class _Writer:
                 return f"kleene.same({values}, complete)"
         return f"kleene.spread({values}, complete, low={of.how == 'spread_low'})"
 
-    # --- a verdict -------------------------------------------------------------------------
-    def verdict(self, when: Node | None, check: Node) -> str:
-        """Return an expression for a rule's outcome code."""
+    # --- verdicts --------------------------------------------------------------------------
+    def verdicts(self, rules: Sequence[Verdict]) -> None:
+        """Write the lines that fill in the codes of all rules, those of one condition together.
+
+        Codes begin as passes, so that a rule that passes writes nothing. What
+        a condition on the vehicle alone rules out is filled in once a job.
+        """
+        blocks: dict[str, list[int]] = {}
+        lines: dict[int, list[str]] = {}
+        outside: set[str] = set()
+        for index, (when, check) in enumerate(rules):
+            lines[index] = self.verdict(index, check)
+            applies = ""
+            if when is not None:
+                applies = self.atom(when)
+                if self.place(when, False) == _HEAD:
+                    outside.add(applies)
+            blocks.setdefault(applies, []).append(index)
+        self.line(_HEAD, f"start = bytearray({len(rules)})")
+        for applies, mine in blocks.items():
+            inner = [line for index in mine for line in lines[index]]
+            if not applies:
+                for line in inner:
+                    self.line(_TAIL, line)
+                continue
+            if inner:
+                self.line(_TAIL, f"if {applies}:")
+            for line in inner:
+                self.line(_TAIL, f"    {line}")
+            known = f"2 if {applies} is None else 3"
+            if applies in outside:
+                self.line(_HEAD, f"if not {applies}:")
+                self.line(_HEAD, f"    for at in {self.constant(tuple(mine))}: start[at] = {known}")
+            else:
+                fill = " = ".join(f"c[{index}]" for index in mine)
+                self.line(_TAIL, f"{'else' if inner else f'if not {applies}'}: {fill} = {known}")
+
+    def verdict(self, index: int, check: Node) -> list[str]:
+        """Return the lines that fill in one rule's code where it does not pass."""
         if isinstance(check, (Compare, Within, Equals, OneOf, Not)) and (check, False) not in self.made:
             atoms, test = self.test(check, False)
         else:
             name = self.atom(check)
             atoms, test = [name], name
+        fails = f"if not {test}: c[{index}] = 1"
         unknown = " or ".join(f"{name} is None" for name in dict.fromkeys(atoms))
-        code = f"0 if {test} else 1"
-        if unknown:
-            code = f"2 if {unknown} else {code}"
-        if when is None:
-            return code
-        applies = self.atom(when)
-        return f"({code}) if {applies} else 2 if {applies} is None else 3"
+        return [f"if {unknown}: c[{index}] = 2", f"el{fails}"] if unknown else [fails]
 
-    def finish(self, name: str, outputs: Sequence[str], kind: Literal["bytes", "tuple", "rows"]) -> Any:
-        """Put the function together, compile it and register its text for tracebacks."""
-        head = f"def {name}(job, today, subjects):"
+    def finish(self, name: str, arguments: str, begin: str, add: str) -> Any:
+        """Put the function together, compile it and register its text for tracebacks.
+
+        ``begin`` stands first for each subject, ``add`` says what it gives.
+        """
         each = "assembly, axle, maker, _" if self.kind == "position" else "_, axle, members, complete"
         loop = f"    for {each} in subjects:"
-        if kind == "rows":
-            head = f"def {name}(job, today, subjects, codes_of, first):"
-            loop = f"    for at, (({each}), codes) in enumerate(zip(subjects, codes_of), first):"
-        body = [head, *self.lines[_HEAD], "    out = []", loop, *self.lines[_BODY]]
+        if arguments:
+            loop = f"    for ({each}), {arguments} in zip(subjects, {arguments}_of):"
+            arguments = f", {arguments}_of"
+        body = [f"def {name}(job, today, subjects{arguments}):", *self.lines[_HEAD], "    out = []", loop]
+        body += [f"        {begin}", *self.lines[_BODY]]
         if self.lists:
             body += [f"        {values} = []" for values in self.lists]
             body += ["        for m_assembly, m_axle, m_maker, _m in members:", *self.lines[_MEMBER]]
-        body += self.lines[_TAIL]
-        joined = ",\n            ".join(outputs)
-        comma = "," if len(outputs) == 1 else ""
-        whole = f"({joined}{comma})"
-        if kind == "rows":
-            body.append(f"        out += {whole}")
-        else:
-            body.append(f"        out.append({'bytes(' + whole + ')' if kind == 'bytes' else whole})")
-        body.append("    return out")
+        body += [*self.lines[_TAIL], f"        out.append({add})", "    return out"]
         text = "\n".join(body) + "\n"
         filename = f"<stemlore {name} {id(self):x}>"
         linecache.cache[filename] = (len(text), None, text.splitlines(True), filename)
@@ -311,15 +342,7 @@ def compile_verdicts(kind: SubjectKind, rules: Sequence[Verdict]) -> Judge:
     rules : sequence of (when, check)
         Trees without spans or open parameters.
     """
-    writer = _Writer(kind)
-    outputs = [writer.verdict(when, check) for when, check in rules]
-    made: Judge = writer.finish(f"judge_{kind}", outputs, "bytes")
-    return made
-
-
-def compile_facts(kind: SubjectKind, values: Sequence[Node | None]) -> Judge:
-    """Return a function that gives what these trees come to, as a tuple, for each subject."""
-    writer = _Writer(kind)
-    outputs = ["None" if value is None else writer.atom(value) for value in values]
-    made: Judge = writer.finish(f"measure_{kind}", outputs, "tuple")
+    writer = Writer(kind)
+    writer.verdicts(rules)
+    made: Judge = writer.finish(f"judge_{kind}", "", "c = start[:]", "bytes(c)")
     return made

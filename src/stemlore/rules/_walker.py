@@ -153,7 +153,7 @@ def _apply(of: Node, known: list[Any]) -> Any:
             return known[0] > known[1]
         case Compare():
             return known[0] >= known[1]
-        case Within():
+        case Within():  # lowered() leaves those with known bounds only
             return known[1] <= known[0] <= known[2]
         case Equals():
             return known[0] == known[1]

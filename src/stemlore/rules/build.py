@@ -7,7 +7,17 @@ from typing import Literal
 
 from stemlore.errors import DimensionError, RuleError
 from stemlore.model import field_spec
-from stemlore.rules._combine import arithmetic, as_node, compare, equals, in_unit, one_of, truth, within
+from stemlore.rules._combine import (
+    arithmetic,
+    as_node,
+    bounds_of,
+    compare,
+    equals,
+    in_unit,
+    one_of,
+    truth,
+    within,
+)
 from stemlore.rules.nodes import (
     Age,
     Aggregate,
@@ -34,7 +44,7 @@ from stemlore.rules.nodes import OneOf as _OneOf
 from stemlore.rules.nodes import Or as _Or
 from stemlore.rules.nodes import Settled as _Settled
 from stemlore.rules.nodes import Within as _Within
-from stemlore.tables import table
+from stemlore.tables import Table, table
 from stemlore.units import DIMENSIONLESS, unit
 
 __all__ = [
@@ -122,7 +132,7 @@ def _one_kind(what: str, one: Node, two: Node) -> tuple[Kind, Node, Node]:
         raise DimensionError(
             f"{what} cannot give a {one.kind} or a {two.kind}", advice="give both the same kind"
         )
-    if isinstance(one, Span) or isinstance(two, Span):
+    if isinstance(bounds_of(one), Span) or isinstance(bounds_of(two), Span):
         raise RuleError(f"a span cannot stand in {what}", advice="compare it first")
     if one.kind == "number":
         two = in_unit(two, one.unit or DIMENSIONLESS)
@@ -149,12 +159,29 @@ def lookup(
         raise RuleError(
             f"table {name!r} has no column {column!r}", advice=", ".join(c.name for c in found.columns)
         )
-    at = as_node(key)
+    at = _key(found, as_node(key), how)
     if spec.type in ("number", "integer"):
         return Lookup(name, column, at, how, "number", unit(spec.unit) if spec.unit else DIMENSIONLESS)
     if how != "exact":
         raise RuleError("only numbers can be stepped or interpolated")
     return Lookup(name, column, at, how, "word")
+
+
+def _key(found: Table, at: Node, how: str) -> Node:
+    """Return the key in the unit of the table's own, or say why it cannot be one."""
+    if len(found.key) != 1:
+        raise RuleError(
+            f"table {found.name!r} is looked up by {' and '.join(found.key)} together, which a rule cannot do"
+        )
+    by = found.column(found.key[0])
+    kind = "number" if by.type in ("number", "integer") else "word"
+    if kind == "word" and how != "exact":
+        raise RuleError(f"table {found.name!r} is looked up by words, which cannot be {how}")
+    if at.kind == "open":
+        return at
+    if at.kind != kind or isinstance(at, Span):
+        raise DimensionError(f"table {found.name!r} is looked up by a {kind}, not by a {at.kind}")
+    return in_unit(at, unit(by.unit) if by.unit else DIMENSIONLESS) if kind == "number" else at
 
 
 def every(condition: object) -> Node:
@@ -176,7 +203,9 @@ def same(value: Node) -> Node:
 
 def spread(value: Node) -> Node:
     """Return greatest less least value of the members, as a span while some are missing."""
-    if value.kind not in ("number", "open"):
+    if value.kind == "open":
+        raise RuleError("spread() takes a value of known unit", advice="leave parameters out of it")
+    if value.kind != "number" or isinstance(value, Span):
         raise DimensionError(f"a {value.kind} has no spread")
     gap = value.unit
     if gap is not None and gap.dimension.temperature:
@@ -247,8 +276,10 @@ def rebuilt(of: Node, parts: tuple[Node, ...]) -> Node:
             return any_of(*parts)
         case _Not():
             return _Not(truth(parts[0]))
-        case _Arithmetic(operator):
+        case _Arithmetic(operator) if of.kind == "open":
             return arithmetic(operator, *parts)
+        case _Arithmetic(operator, _, _, made_in):  # also a conversion, whose unit only it knows
+            return _Arithmetic(operator, parts[0], parts[1], made_in)
         case _Compare(operator):
             return compare(operator, *parts)
         case _Within():
@@ -273,7 +304,7 @@ def rebuilt(of: Node, parts: tuple[Node, ...]) -> Node:
             gap = of.unit if of.unit is not None or of.kind == "flag" else parts[0].unit
             return Aggregate(of.how, parts[0], of.kind, gap)
         case Lookup():
-            return Lookup(of.table, of.column, parts[0], of.how, of.kind, of.unit)
+            return lookup(of.table, parts[0], of.column, how=of.how)
         case Age():
             return of
     return of

@@ -128,7 +128,7 @@ class Node:
         return _sum("**", self, other)
 
     def __neg__(self) -> Node:
-        return _sum("-", self, Constant(0.0, "number", self.unit), swapped=True)
+        return _sum("*", self, -1.0, swapped=True)
 
     def __lt__(self, other: object) -> Node:
         return _order("<", self, other)

@@ -125,17 +125,13 @@ def read_pack(folder: Path) -> Pack:
     faults: list[Fault] = []
     content: dict[str, str] = {}
     head = reading.load(folder, "pack.toml", content, faults)
-    for key, kind in {"id": str, "title": str, "version": str, "place": str, "api": int}.items():
-        if not isinstance(head.get(key), kind):
-            faults.append(Fault(key, f"must be given as {kind.__name__}", where="pack.toml"))
-    if faults:
+    if "pack.toml" in content:
+        reading.check_head(head, API, folder / "pack.toml", faults)
+    if not isinstance(head.get("id"), str):  # without it no name in the pack can be told
         raise PackError(f"pack in {folder.name}", faults)
-    name = str(head["id"])
-    if head["api"] != API:
-        faults.append(Fault("api", f"is {head['api']}; this stemlore reads {API}", where="pack.toml"))
-    reading.unknown_keys(head, _HEAD_KEYS, "pack.toml", faults)
-
-    sources = reading.read_sources(reading.load(folder, "sources.toml", content, faults), faults)
+    name = head["id"]
+    cited = reading.load(folder, "sources.toml", content, faults)
+    sources = reading.read_sources(folder / "sources.toml", cited, faults)
     parameters: dict[str, ParameterHistory] = {}
     for file in sorted((folder / "parameters").glob("*.toml")):
         table = reading.load(folder, f"parameters/{file.name}", content, faults)
@@ -146,11 +142,15 @@ def read_pack(folder: Path) -> Pack:
         listed = reading.load(folder, "rules.toml", content, faults)
         _add(rules, read_rules(name, folder / "rules.toml", listed, faults), faults)
     if (folder / "rules.py").exists():
-        content["rules.py"] = (folder / "rules.py").read_text("utf-8")
-        _add(rules, _python_rules(folder, name, faults), faults)
+        try:
+            content["rules.py"] = (folder / "rules.py").read_text("utf-8")
+        except (OSError, UnicodeDecodeError) as error:
+            faults.append(Fault("", f"cannot be read: {error}", where="rules.py"))
+        else:
+            _add(rules, _python_rules(folder, name, faults), faults)
     check_rules(name, rules, parameters, sources, faults)
-    for old in head.get("retired", {}):
-        if old in rules:
+    for old in rules:
+        if old in head.get("retired", ()):
             faults.append(Fault(f"retired.{old}", "is also in force", where="pack.toml"))
     if not rules and not parameters:
         faults.append(Fault("", "the pack is empty: no rule and no parameter", where=folder.name))
@@ -178,19 +178,6 @@ def read_pack(folder: Path) -> Pack:
     )
 
 
-_HEAD_KEYS = {
-    "id",
-    "title",
-    "version",
-    "place",
-    "parents",
-    "api",
-    "first_day",
-    "own_law_below",
-    "retired",
-}
-
-
 def _add(into: dict[str, Rule], rules: Iterable[Rule], faults: list[Fault]) -> None:
     for rule in rules:
         if rule.id in into:
@@ -206,7 +193,7 @@ def _python_rules(folder: Path, name: str, faults: list[Fault]) -> list[Rule]:
     module = importlib.util.module_from_spec(spec)
     try:
         spec.loader.exec_module(module)
-    except Exception as error:  # whatever a pack's code does must end in a named error
+    except (Exception, SystemExit) as error:  # whatever a pack's code does must end in a named error
         faults.append(Fault("rules.py", f"{type(error).__name__}: {error}", where=str(folder.name)))
         return []
     rules = getattr(module, "RULES", None)

@@ -122,6 +122,27 @@ class ParameterHistory:
             )
         return None
 
+    def ended_on(self, day: date) -> bool:
+        """Return whether the sources show that no value holds on a day any more."""
+        if self.counts_from:
+            return False
+        begun = [value for value in self.values if value.starts is None or value.starts <= day]
+        if not begun:
+            return False
+        if begun[-1].holds_on(day):
+            return begun[-1].value is None
+        # after the last one known, another may have come on a day that was not seen
+        return not any(value.unseen for value in self.values[len(begun) :])
+
+    def reason_on(self, day: date) -> str:
+        """Return why the sources show no value for a day that lies before one was seen; else empty."""
+        if self.counts_from:
+            return ""
+        later = next((value for value in self.values if value.starts is not None and day < value.starts), None)
+        if later is None or not later.unseen or any(value.holds_on(day) for value in self.values):
+            return ""
+        return f"{self.doc}: seen in force on {later.starts}; its start is not in the sources"
+
     def changes(self) -> tuple[date, ...]:
         """Return the days on which the value by the day changes."""
         if self.counts_from:

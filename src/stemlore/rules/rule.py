@@ -4,26 +4,31 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 from enum import IntEnum, StrEnum
-from typing import Any, Literal
+from typing import Any, Literal, NoReturn
 
 import attrs
 
-from stemlore.errors import RuleError
+from stemlore.errors import RuleError, near_misses
 from stemlore.provenance import Grade
 from stemlore.rules._combine import truth
 from stemlore.rules._lower import LEVELS, level_of
 from stemlore.rules.nodes import (
     Aggregate,
     Compare,
+    Constant,
     Equals,
     Node,
+    Parameter,
+    Step,
     Within,
     walk,
 )
 
 __all__ = ["Basis", "Cite", "Gravity", "Outcome", "Rule", "Shown", "Tie", "shown_by"]
+
+SUBJECTS = ("vehicle", "axle", "pair", "position")
 
 
 class Outcome(IntEnum):
@@ -40,7 +45,19 @@ class Outcome(IntEnum):
         return self.name.lower().replace("_", " ")
 
 
-class Basis(StrEnum):
+class _Words(StrEnum):
+    """Words of which another one is refused with those there are."""
+
+    @classmethod
+    def _missing_(cls, value: object) -> NoReturn:
+        near = near_misses(str(value), [each.value for each in cls])
+        raise RuleError(
+            f"{value!r} is no {cls.__name__.lower()}",
+            advice=f"did you mean {near[0]}?" if near else f"one of {', '.join(cls)}",
+        )
+
+
+class Basis(_Words):
     """What a rule rests on."""
 
     LAW = "law"
@@ -50,7 +67,7 @@ class Basis(StrEnum):
     SAFETY = "safety"
 
 
-class Gravity(StrEnum):
+class Gravity(_Words):
     """What follows from a failure."""
 
     HOLD = "hold"
@@ -67,7 +84,7 @@ class Gravity(StrEnum):
         }[self.value]
 
 
-class Tie(StrEnum):
+class Tie(_Words):
     """What ties a rule to a place."""
 
     REGISTERED_IN = "registered_in"
@@ -94,18 +111,24 @@ class Shown:
     """What a finding shows: what was measured, against which limit, on which side.
 
     ``side`` is ``least`` (measured must not be below), ``most`` (not above),
-    ``between`` (``limit`` and ``upper``) or ``equal``.
+    ``between`` (``limit`` and ``upper``) or ``equal``. ``label`` names what was
+    measured where it is computed from several readings.
     """
 
     measured: Node
     limit: Node
     side: Literal["least", "most", "between", "equal"]
     upper: Node | None = None
+    label: str = ""
 
 
 def shown_by(check: Node) -> Shown | None:
     """Return what a simple condition shows; None for a compound one."""
     match check:
+        case Compare(operator, Constant() | Parameter() | Step() as left, right) if not isinstance(
+            right, (Constant, Parameter, Step)
+        ):  # written the other way round: what is measured stands on the right
+            return Shown(right, left, "least" if operator in ("<", "<=") else "most")
         case Compare("<" | "<=", left, right):
             return Shown(left, right, "most")
         case Compare(_, left, right):
@@ -146,6 +169,8 @@ class Rule:
         before that day it is unknown.
     supersedes : tuple of str
         Rules of a parent that it stands in for under its condition.
+    what : str
+        Name of what is measured, where it is computed from several readings.
     shows : Shown or None
         What a finding shows; from the check where it is simple.
     spare : bool
@@ -173,6 +198,7 @@ class Rule:
     ends: date | None = None
     unseen_before: date | None = None
     supersedes: tuple[str, ...] = ()
+    what: str = ""
     shows: Shown | None = None
     spare: bool = False
     body: Callable[[Any], bool | None] | None = None
@@ -183,6 +209,16 @@ class Rule:
         parts = self.id.split(".")
         if len(parts) != 3 or not all(part.replace("_", "").isalnum() and part.islower() for part in parts):
             raise self.fault(f"id {self.id!r} is not of the form pack.subject.aspect, in lower case")
+        if self.subject not in SUBJECTS:
+            near = near_misses(str(self.subject), SUBJECTS)
+            hint = f"did you mean {near[0]}?" if near else ", ".join(SUBJECTS)
+            raise self.fault(f"{self.subject!r} is no subject", hint)
+        for name in ("starts", "ends", "unseen_before"):
+            day = getattr(self, name)
+            if day is not None and (not isinstance(day, date) or isinstance(day, datetime)):
+                raise self.fault(f"{name} is {day!r}, which is not a day")
+        if self.starts is not None and self.ends is not None and self.ends < self.starts:
+            raise self.fault(f"it ends on {self.ends}, before it starts on {self.starts}")
         try:
             truth(self.check)
             if self.when is not None:
@@ -191,19 +227,22 @@ class Rule:
             raise self.fault(str(error)) from error
         if self.basis is Basis.SAFETY and self.supersedes:
             raise self.fault("a rule of basis safety supersedes nothing")
-        deepest = LEVELS.get(self.subject, 1)
         for tree in (self.check, self.when):
             if tree is None:
                 continue
-            if level_of(tree) > deepest:
-                raise self.fault(
-                    f"its subject is a {self.subject}, and it reads fields of a wheel or axle",
-                    "use every(...), some(...), same(...) or spread(...)",
-                )
+            self.check_level(tree)
             if self.subject == "position" and any(isinstance(part, Aggregate) for part in walk(tree)):
                 raise self.fault("a single position has no members", "make the axle or vehicle its subject")
         if self.shows is None and (found := shown_by(self.check)) is not None:
-            object.__setattr__(self, "shows", found)
+            object.__setattr__(self, "shows", attrs.evolve(found, label=self.what))
+
+    def check_level(self, tree: Node) -> None:
+        """Raise RuleError if a tree reads records below the subject."""
+        if level_of(tree) > LEVELS.get(self.subject, 1):
+            raise self.fault(
+                f"its subject is a {self.subject}, and it reads fields of a wheel or axle",
+                "use every(...), some(...), same(...) or spread(...)",
+            )
 
     def fault(self, why: str, advice: str = "") -> RuleError:
         """Return a RuleError that names this rule and where it stands."""

@@ -84,7 +84,7 @@ def sentence(finding: Finding, *, language: str = "en", units: tuple[str, ...] =
         given = finding.unit or (DIMENSIONLESS if isinstance(finding.measured, float) else None)
         values["measured"] = shown_in(finding.measured, given, units)
         values["limit"] = shown_in(finding.limit, given, units)
-        values["what"] = in_words(shows.measured)
+        values["what"] = shows.label or in_words(shows.measured)
         figures = _figures(finding)
         if figures and not units:
             values["limit"] = figures

@@ -10,8 +10,9 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from stemlore.errors import RuleError, near_misses
-from stemlore.rules.build import all_of, field, parameter, same, years_since
-from stemlore.rules.nodes import Field, Node, Not, Or
+from stemlore.rules._combine import truth
+from stemlore.rules.build import all_of, any_of, field, parameter, same, years_since
+from stemlore.rules.nodes import Field, Node
 
 __all__ = ["SHAPES", "condition_from", "shape_named"]
 
@@ -70,9 +71,9 @@ def one_of(path: str, limit: Any) -> Node:
 def forbidden(path: str, limit: Any) -> Node:
     """The field is none of these; without a limit, a flag that must not be set."""
     if limit is None:
-        return Not(field(path))
+        return ~field(path)
     options = limit if isinstance(limit, (list, tuple)) else [limit]
-    return Not(field(path).one_of(*options))
+    return ~field(path).one_of(*options)
 
 
 def required(path: str, limit: Any) -> Node:
@@ -83,13 +84,13 @@ def required(path: str, limit: Any) -> Node:
 def required_from(path: str, limit: Any) -> Node:
     """Where the parameter (by its dates) demands it, the flag is set or the field is not 'none'."""
     node = field(path)
-    has = node if node.kind == "flag" else Not(node.equals("none"))
-    return Or((Not(_limit(limit)), has))
+    has = node if node.kind == "flag" else ~node.equals("none")
+    return any_of(~_limit(limit), has)
 
 
 def required_in_season(path: str, limit: Any) -> Node:
     """In the season the flag is set."""
-    return Or((Not(_limit(limit)), field(path)))
+    return any_of(~_limit(limit), field(path))
 
 
 def same_across(path: str, limit: Any) -> Node:
@@ -133,27 +134,33 @@ _TESTS: Mapping[str, Callable[[Node, Any], Node]] = {
     "is": lambda node, value: node.equals(value),
     "is_not": lambda node, value: node.differs(value),
     "one_of": lambda node, value: node.one_of(*value),
-    "none_of": lambda node, value: Not(node.one_of(*value)),
+    "none_of": lambda node, value: ~node.one_of(*value),
 }
 
 
 def _test(path: str, test: Any) -> Node:
     if path.startswith("parameter:"):
+        if not isinstance(test, bool):
+            raise RuleError(f"{path} is tested by true or false, not {test!r}")
         node = parameter(path.removeprefix("parameter:"))
-        return node if test is True else Not(node)
+        return node if test else ~node
     node = field(path)
     if isinstance(test, bool):
-        return node if test else Not(node)
+        return truth(node) if test else ~node
     if isinstance(test, list):
         return node.one_of(*test)
     if isinstance(test, Mapping):
         measured = years_since(node) if isinstance(node, Field) and node.kind == "date" else node
+        if not test:
+            raise RuleError(f"{path} is tested by nothing", advice=", ".join(_TESTS))
         parts = []
         for name, value in test.items():
             if name not in _TESTS:
                 near = near_misses(name, _TESTS)
                 advice = f"did you mean {near[0]}?" if near else ", ".join(_TESTS)
                 raise RuleError(f"unknown test {name!r} of {path}", advice=advice)
+            if name in ("one_of", "none_of") and not isinstance(value, list):
+                raise RuleError(f"{name} of {path} needs a list, not {value!r}")
             on_day = hasattr(value, "year")
             parts.append(_TESTS[name](node if on_day else measured, value))
         return all_of(*parts)
@@ -167,6 +174,8 @@ def condition_from(when: Mapping[str, Any] | None) -> Node | None:
     "wheel.rim_pieces" = "single_piece", "vehicle.twin_wheels" = false,
     "parameter:xa.winter.season" = true }``
     """
+    if when is not None and not isinstance(when, Mapping):
+        raise RuleError("'when' must be a table of fields and tests", advice='{ "vehicle.category" = ["M1"] }')
     if not when:
         return None
     return all_of(*(_test(path, test) for path, test in when.items()))

@@ -103,6 +103,9 @@ def in_words(of: Node) -> str:
         case Arithmetic(operator, left, right):
             sign = {"*": "×", "-": "−", "**": "^"}.get(operator, operator)
             return f"{_bracketed(left)} {sign} {_bracketed(right)}"
+        case Choose(Compare(operator, left, right), then, otherwise) if {left, right} == {then, otherwise}:
+            greater = (operator in (">", ">=")) == (left == then)
+            return f"the {'greater' if greater else 'lesser'} of {in_words(then)} and {in_words(otherwise)}"
         case Choose(condition, then, otherwise):
             return f"{in_words(then)} where {in_words(condition)}, else {in_words(otherwise)}"
         case FirstKnown(first, second):

@@ -1,0 +1,189 @@
+"""The commands and their options."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+import stemlore
+from stemlore.cli import _lists as lists
+from stemlore.cli._page import Page
+from stemlore.cli._report import exit_code, print_report
+from stemlore.errors import StemloreError, UnknownPlaceError
+from stemlore.interchange import read_job, report_to_json, schema
+from stemlore.rules import Rulebook, check, rulebook
+from stemlore.units import unit
+
+__all__ = ["run"]
+
+BAD_INPUT, INTERRUPTED, READER_GONE = 2, 130, 141
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; every error ends in one message on stderr and an exit code."""
+    if hasattr(sys.stdout, "reconfigure"):
+        sys.stdout.reconfigure(errors="replace")  # a terminal without § must not end in a traceback
+    try:
+        code = commands.main(
+            args=None if arguments is None else list(arguments), prog_name="stemlore", standalone_mode=False
+        )
+        sys.stdout.flush()
+    except click.exceptions.Exit as left:
+        return left.exit_code
+    except click.ClickException as error:
+        error.show()
+        return BAD_INPUT
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("stemlore: interrupted", err=True)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # what is still buffered must not raise again when the process ends
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return READER_GONE
+    except StemloreError as error:
+        click.echo(f"stemlore: {error}", err=True)
+        return BAD_INPUT
+    return code if isinstance(code, int) else 0
+
+
+# --- options that several commands share -------------------------------------------------------
+
+
+def _placed(command: Command) -> Command:
+    """Give a command the options for the day and the places."""
+    for option in (
+        click.option("--workshop", metavar="PLACE", help="Where the workshop stands."),
+        click.option("--used-in", metavar="PLACE", help="Where the vehicle is used."),
+        click.option("--registered-in", metavar="PLACE", help="Where the vehicle is registered."),
+        click.option("--place", metavar="PLACE", help="All three places below at once, such as DE or US-CA."),
+        click.option("--on", metavar="DAY", help="Day whose law holds, as 2026-11-25. Always needed."),
+    ):
+        command = option(command)
+    return command
+
+
+def _open(
+    on: str | None, place: str | None, registered_in: str | None, used_in: str | None, workshop: str | None
+) -> Rulebook:
+    if on is None:
+        raise click.UsageError(
+            "Missing option '--on': the day whose law holds, as --on 2026-11-25. Nothing reads today's date."
+        )
+    given = {"--place": place, "--registered-in": registered_in, "--used-in": used_in, "--workshop": workshop}
+    for name, text in given.items():
+        if text is not None and not text.strip():
+            raise UnknownPlaceError(text, advice=f"give {name} a code such as DE or US-CA, or leave it out")
+    return rulebook(place, on=on, registered_in=registered_in, used_in=used_in, workshop=workshop)
+
+
+# --- commands ------------------------------------------------------------------------------------
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(stemlore.__version__, prog_name="stemlore")
+def commands() -> None:
+    """Check tyres, wheels, valves and sensors of a job, and look up what the checks rest on."""
+
+
+@commands.command("check")
+@click.argument("job")
+@_placed
+@click.option("--units", metavar="UNITS", default="", help="Units to print in, such as psi,in,mph.")
+@click.option("--all", "show_all", is_flag=True, help="List too what passes and what does not apply.")
+@click.option("--json", "as_json", is_flag=True, help="Write the report as JSON, in full.")
+@click.option("--compact", is_flag=True, help="Write it as compact JSON: rules once, findings as rows.")
+def check_job(
+    job: str, *, units: str, show_all: bool, as_json: bool, compact: bool, **placed: str | None
+) -> int:
+    """Check JOB, a JSON document of a job; '-' reads it from standard input.
+
+    A place that is not given is reported, never assumed, and such a report is never clean:
+    --place DE gives all three places at once.
+
+    \b
+    Exit code:
+      0  clean: nothing fails that holds the vehicle or must be put right, and all is settled
+      1  something fails that holds the vehicle or must be put right
+      2  the job or the command is not understood
+      3  a rule broke, and nothing fails
+      4  not settled: a reading, a place or a pack is missing, and nothing fails
+    """
+    wanted = tuple(word.strip() for word in units.split(",") if word.strip())
+    for symbol in wanted:
+        unit(symbol)
+    book = _open(**placed)
+    report = check(read_job(sys.stdin.buffer.read() if job == "-" else Path(job)), book)
+    if compact:
+        _write_json(report_to_json(report, form="compact"))
+    elif as_json:
+        _write_json(report_to_json(report, indent=2, units=wanted))
+    else:
+        page = Page()
+        print_report(page, report, units=wanted, everything=show_all)
+        page.write()
+    return exit_code(report)
+
+
+@commands.command("rules")
+@click.argument("rule", required=False)
+@_placed
+def list_rules(rule: str | None, **placed: str | None) -> None:
+    """List the rules in force on a day, or show one RULE with its text, values and sources."""
+    book = _open(**placed)
+    page = Page()
+    if rule is None:
+        lists.print_rules(page, book)
+    else:
+        book.rule(rule)
+        lists.print_rule(page, book, book.rules[rule])
+    page.write()
+
+
+@commands.command("schema")
+@click.argument("document", type=click.Choice(["job", "report"]))
+@click.option("--compact", is_flag=True, help="The compact form of the report.")
+def print_schema(document: str, *, compact: bool) -> None:
+    """Write the JSON Schema of a DOCUMENT: job or report."""
+    import json
+
+    if document == "job" and compact:
+        raise click.UsageError("a job has no compact form; --compact goes with 'report'")
+    made = schema("job") if document == "job" else schema("report", form="compact" if compact else "full")
+    _write_json(json.dumps(made, indent=2, ensure_ascii=False))
+
+
+@commands.command("table")
+@click.argument("name", required=False)
+@click.argument("keys", nargs=-1, metavar="[KEY]...")
+@click.option("--csv", "as_csv", is_flag=True, help="Write the rows as CSV.")
+def print_table(name: str | None, keys: tuple[str, ...], *, as_csv: bool) -> None:
+    """List the tables; print one by NAME; or its row for a KEY, with the source."""
+    page = Page()
+    if name is None:
+        if as_csv:
+            raise click.UsageError("--csv goes with the name of a table")
+        lists.print_tables(page)
+    elif as_csv:
+        click.echo(lists.csv_text(name, keys).encode(), nl=False)
+        return
+    else:
+        lists.print_table(page, name, keys)
+    page.write()
+
+
+@commands.command("packs")
+def list_packs() -> None:
+    """List the packs that are installed, and entry points that are no usable pack."""
+    page = Page()
+    lists.print_packs(page)
+    page.write()
+
+
+def _write_json(text: str) -> None:
+    click.echo(text.encode())  # JSON is UTF-8 whatever the terminal speaks

@@ -1,0 +1,294 @@
+"""Cases of a pack: readings, a day, and what a rule must say of them.
+
+``cases.toml`` lies beside the pack's other files::
+
+    [base."xa.tyre.tread_depth"]          # what all cases of a rule share
+    on = 2024-01-15
+    given = { "vehicle.category" = "M1" }
+
+    [[case]]
+    rule = "xa.tyre.tread_depth"
+    given = { "tyre.tread_depth_main_grooves" = "1.6 mm" }
+    expect = "pass"
+
+``given`` holds readings by path. A vehicle's or visit's stands once; an
+axle's is put on every axle, a wheel's on every wheel, a maker's into one
+instruction for all. ``"axle 2: axle.fitment"`` or ``"axle 2 right: tyre.size"``
+is for one of them alone. Without more, axles 1 and 2 carry single wheels.
+Figures and days come from the clause, never from the parameter under test.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import attrs
+
+from stemlore.errors import DayError, Fault, PackError
+from stemlore.model import (
+    Assembly,
+    Axle,
+    Event,
+    Job,
+    MakerInstruction,
+    Position,
+    Sensor,
+    Tyre,
+    Valve,
+    Vehicle,
+    Wheel,
+    Work,
+    field_spec,
+)
+from stemlore.rules import Finding, Outcome, PackFolder, Rulebook, check, rulebook
+from stemlore.units import settle
+
+__all__ = ["EXPECTATIONS", "NOT_IN_FORCE", "REFUSED", "Case", "read_cases"]
+
+NOT_IN_FORCE = "not in force"
+"""The rulebook of that place and day has no such rule."""
+REFUSED = "refused"
+"""The rulebook answers for no such day."""
+EXPECTATIONS = (*(outcome.word for outcome in Outcome), NOT_IN_FORCE, REFUSED)
+"""What a case may expect."""
+
+_KEYS = {
+    "rule", "on", "place", "expect", "given", "without", "subject", "margin", "missing", "figures",
+    "instruction", "note",
+}  # fmt: skip
+_WHEEL_PARTS = {"tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work}
+_PLACES = {
+    "single": ("left", "right"),
+    "dual": ("left outer", "left inner", "right inner", "right outer"),
+    "centre": ("centre",),
+}
+
+
+@attrs.frozen(kw_only=True)
+class Case:
+    """One case of one rule.
+
+    Attributes
+    ----------
+    rule : str
+        Id of the rule.
+    on : date
+        Day whose law holds.
+    place : str
+        Where the vehicle is registered and used and the workshop stands.
+    given : mapping of str to value
+        Readings by path.
+    expect : str
+        An outcome in words, ``not in force`` or ``refused``.
+    subject : str
+        The subject looked at; empty = every subject must agree.
+    margin : float or None
+        Margin that the finding must show.
+    missing, figures : tuple of str
+        Fields that it must name as missing; figures that its limits must print.
+    instruction : str
+        Source of the maker's instruction that must have decided.
+    note : str
+        What the case is for, or where its figures are published.
+    """
+
+    rule: str
+    on: date
+    place: str
+    given: Mapping[str, Any]
+    expect: str
+    subject: str = ""
+    margin: float | None = None
+    missing: tuple[str, ...] = ()
+    figures: tuple[str, ...] = ()
+    instruction: str = ""
+    note: str = ""
+
+    def __str__(self) -> str:
+        return f"{self.rule} {self.on} {self.expect}{f' ({self.note})' if self.note else ''}"
+
+    @property
+    def job(self) -> Job:
+        """The job that the readings make."""
+        return _job(self.given)
+
+    def book(self, *, also: Sequence[PackFolder] = ()) -> Rulebook:
+        """Return the rulebook of place and day; ``also`` adds packs that are not installed."""
+        return rulebook(self.place, on=self.on, also=also)
+
+    def findings(self, book: Rulebook) -> tuple[Finding, ...]:
+        """Return what the rule says of the subject, or of every subject."""
+        found = tuple(each for each in check(self.job, book).findings if each.rule == self.rule)
+        return tuple(each for each in found if not self.subject or str(each.subject) == self.subject)
+
+    def run(self, *, also: Sequence[PackFolder] = ()) -> Finding:
+        """Return the first finding.
+
+        Raises
+        ------
+        AssertionError
+            If the rule says nothing of the subject.
+        """
+        found = self.findings(self.book(also=also))
+        if not found:
+            raise AssertionError(f"{self}: no finding{f' on {self.subject}' if self.subject else ''}")
+        return found[0]
+
+    def check(self, *, also: Sequence[PackFolder] = ()) -> None:
+        """Compare what the rule says with what is expected.
+
+        Raises
+        ------
+        AssertionError
+            With every difference.
+        """
+        try:
+            book = self.book(also=also)
+        except DayError as error:
+            if self.expect == REFUSED:
+                return
+            raise AssertionError(f"{self}: {error}") from None
+        if problems := self.differences(book):
+            raise AssertionError(f"{self}: " + "; ".join(problems))
+
+    def differences(self, book: Rulebook) -> list[str]:
+        """Return how the findings of a rulebook differ from what is expected."""
+        if self.expect == REFUSED:
+            return ["the rulebook answers for this day"]
+        if self.expect == NOT_IN_FORCE:
+            return ["the rule is in force"] if self.rule in book.rules else []
+        if self.rule not in book.rules:
+            return ["the rule is not in force"]
+        found = self.findings(book)
+        if not found:
+            return [f"no finding{f' on {self.subject}' if self.subject else ''}"]
+        return [problem for each in found for problem in self._differs(each)]
+
+    def _differs(self, found: Finding) -> list[str]:
+        where = f"{found.subject}: "
+        out = []
+        if found.outcome.word != self.expect:
+            missing = f" for want of {', '.join(found.missing)}" if found.missing else ""
+            reason = f" ({found.reason})" if found.reason else ""
+            out.append(f"{where}{found.outcome.word}{missing}{reason}")
+        if self.margin is not None and (found.margin is None or settle(found.margin - self.margin) != 0):
+            out.append(f"{where}margin {found.margin}, not {self.margin}")
+        if self.missing and found.missing != self.missing:
+            out.append(f"{where}missing {', '.join(found.missing)}, not {', '.join(self.missing)}")
+        printed = {figure for each in found.parameters for figure in each.figures}
+        out.extend(f"{where}no limit prints {figure}" for figure in self.figures if figure not in printed)
+        if self.instruction and found.instruction != self.instruction:
+            out.append(f"{where}decided by {found.instruction}, not {self.instruction}")
+        return out
+
+
+# --- reading ---------------------------------------------------------------------------------
+
+
+def read_cases(folder: Path | str) -> list[Case]:
+    """Read ``cases.toml`` of a pack's folder.
+
+    Raises
+    ------
+    PackError
+        With everything that is wrong: which case, which key, why.
+    """
+    folder = Path(folder)
+    try:
+        table = tomllib.loads((folder / "cases.toml").read_text("utf-8"))
+        head = tomllib.loads((folder / "pack.toml").read_text("utf-8"))
+    except (FileNotFoundError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise PackError(f"cases in {folder.name}", [Fault("", str(error), where="cases.toml")]) from error
+    faults: list[Fault] = []
+    out = []
+    for key in set(table) - {"base", "case"}:
+        faults.append(Fault(key, "unknown key", "base or case", "cases.toml"))
+    for index, entry in enumerate(table.get("case", ())):
+        base = table.get("base", {}).get(entry.get("rule"), {})
+        own: list[Fault] = []
+        made = _case(base, entry, str(head.get("place", "")), own)
+        path = f"case[{index}] {entry.get('rule', '')}"
+        faults.extend(attrs.evolve(each, path=f"{path}: {each.path}", where="cases.toml") for each in own)
+        if made is not None:
+            out.append(made)
+    if faults:
+        raise PackError(f"cases in {folder.name}", faults)
+    return out
+
+
+def _case(base: Mapping[str, Any], entry: Mapping[str, Any], place: str, faults: list[Fault]) -> Case | None:
+    for key in (set(base) | set(entry)) - _KEYS:
+        faults.append(Fault(key, "unknown key", ", ".join(sorted(_KEYS))))
+    told = {"place": place, **base, **entry}
+    given = {**base.get("given", {}), **entry.get("given", {})}
+    for path in told.get("without", ()):
+        if given.pop(path, None) is None:
+            faults.append(Fault("without", f"{path!r} is not given"))
+    if told.get("expect") not in EXPECTATIONS:
+        faults.append(Fault("expect", f"{told.get('expect')!r} is not one", ", ".join(EXPECTATIONS)))
+    if not isinstance(told.get("on"), date) or not told.get("rule"):
+        faults.append(Fault("on", "rule and day must be given", "rule = ..., on = 2024-01-15"))
+    if faults:
+        return None
+    return Case(
+        rule=told["rule"],
+        on=told["on"],
+        place=told["place"],
+        given=given,
+        expect=told["expect"],
+        subject=told.get("subject", ""),
+        margin=told.get("margin"),
+        missing=tuple(told.get("missing", ())),
+        figures=tuple(told.get("figures", ())),
+        instruction=told.get("instruction", ""),
+        note=told.get("note", ""),
+    )
+
+
+# --- the job of a case -----------------------------------------------------------------------
+
+
+def _job(given: Mapping[str, Any]) -> Job:
+    vehicle: dict[str, Any] = {}
+    event: dict[str, Any] = {}
+    maker: dict[str, Any] = {}
+    axles: dict[int, dict[str, Any]] = {1: {"fitment": "single"}, 2: {"fitment": "single"}}
+    wheels: list[tuple[str, str, str, Any]] = []
+    # readings for one axle or wheel come last, so that they win
+    for key, value in sorted(given.items(), key=lambda item: ":" in item[0]):
+        spot, _, path = key.rpartition(":")
+        path = path.strip()
+        prefix, _, name = path.partition(".")
+        field_spec(path)
+        if prefix in ("vehicle", "event", "maker"):
+            {"vehicle": vehicle, "event": event, "maker": maker}[prefix][name] = value
+        elif prefix == "axle":
+            numbers = [int(spot.removeprefix("axle"))] if spot else list(axles)
+            for number in numbers:
+                axles.setdefault(number, {"fitment": "single"})[name] = value
+        else:
+            wheels.append((spot.strip(), prefix, name, value))
+    assemblies = []
+    for number, about in axles.items():
+        for side in _PLACES[about["fitment"]]:
+            position = f"axle {number} {side}"
+            parts: dict[str, dict[str, Any]] = {}
+            for spot, prefix, name, value in wheels:
+                if not spot or position == spot or position.startswith(f"{spot} "):
+                    parts.setdefault(prefix, {})[name] = value
+            assemblies.append(
+                Assembly(
+                    position=Position.parse(position),
+                    **{prefix: _WHEEL_PARTS[prefix](**values) for prefix, values in parts.items()},
+                )
+            )
+    return Job(
+        vehicle=Vehicle(axles=tuple(Axle(number=each, **about) for each, about in axles.items()), **vehicle),
+        assemblies=tuple(assemblies),
+        event=Event(**event),
+        makers=(MakerInstruction(source="maker's manual", **maker),) if maker else (),
+    )

@@ -10,7 +10,7 @@ sys.path.insert(0, str(Path(__file__).parent / "_ext"))
 
 project = "stemlore"
 author = "the stemlore authors"
-copyright = "the stemlore authors, Apache-2.0"  # noqa: A001 (the name is Sphinx's)
+copyright = "the stemlore authors, Apache-2.0"
 release = version = version_of("stemlore")
 
 extensions = [
@@ -40,10 +40,10 @@ napoleon_google_docstring = False
 # types of parameters stand in the signature; in the text they are words for people, not references
 napoleon_use_param = False
 napoleon_use_rtype = False
-napoleon_use_ivar = True
+napoleon_custom_sections = [("Attributes", "params_style")]
 
-# only names of this library must resolve: others have no pages here
-nitpick_ignore_regex = [("py:.*", r"(?!stemlore\.).*")]
+# only public names of this library must resolve: others have no pages here
+nitpick_ignore_regex = [("py:.*", r"(?!stemlore\.).*"), ("py:.*", r"stemlore\.(.*\.)?_.*")]
 
 doctest_global_setup = "from stemlore import *\nfrom stemlore.notation import *"
 doctest_test_doctest_blocks = "default"

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
-from stemlore.rules import discovery
-from stemlore.rules.discovery import Discovery, FailedPack, FoundPack
-from stemlore.rules.pack import PackFolder
+if TYPE_CHECKING:
+    from stemlore.rules.discovery import Discovery
 
 # Country, limits and act are invented; they hold for nothing.
 _XA = {
@@ -98,6 +96,9 @@ cite = { grade = "practice", at = "trade" }
 
 @pytest.fixture(scope="session")
 def _invented(tmp_path_factory: pytest.TempPathFactory) -> Discovery:
+    from stemlore.rules.discovery import Discovery, FailedPack, FoundPack
+    from stemlore.rules.pack import PackFolder
+
     folder = tmp_path_factory.mktemp("packs") / "xa"
     for name, text in _XA.items():
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
@@ -108,7 +109,9 @@ def _invented(tmp_path_factory: pytest.TempPathFactory) -> Discovery:
 
 
 @pytest.fixture
-def invented(_invented: Discovery, monkeypatch: pytest.MonkeyPatch) -> Iterator[Discovery]:
+def invented(_invented: Discovery, monkeypatch: pytest.MonkeyPatch) -> Discovery:
     """Only the pack of the invented country XA is installed; that of XB is broken."""
+    from stemlore.rules import discovery
+
     monkeypatch.setattr(discovery, "_kept", {False: _invented, True: _invented})
-    yield _invented
+    return _invented

@@ -1,4 +1,4 @@
-"""Every command with its help, from the commands themselves: ``command-help:: stemlore.cli:main``."""
+"""Every command with its help, from the commands themselves: ``command-help:: stemlore.cli._app:commands``."""
 
 from __future__ import annotations
 
@@ -24,8 +24,12 @@ class CommandHelp(SphinxDirective):
         command: click.Command = getattr(import_module(module), name)
         return list(self._sections(command, "stemlore", None))
 
-    def _sections(self, command: click.Command, name: str, parent: click.Context | None) -> Iterator[nodes.Node]:
-        context = click.Context(command, info_name=name, parent=parent, max_content_width=90, terminal_width=90)
+    def _sections(
+        self, command: click.Command, name: str, parent: click.Context | None
+    ) -> Iterator[nodes.Node]:
+        context = click.Context(
+            command, info_name=name, parent=parent, max_content_width=90, terminal_width=90
+        )
         text = command.get_help(context)
         path = context.command_path
         made = section([nodes.literal("", path)], nodes.literal_block(text, text, language="text"))

@@ -16,7 +16,7 @@ class DocumentSchema(SphinxDirective):
     """Print a schema."""
 
     required_arguments = 1
-    option_spec = {"form": directives.unchanged}  # noqa: RUF012 (the name is docutils')
+    option_spec = {"form": directives.unchanged}
 
     def run(self) -> list[nodes.Node]:
         """Return a block that opens on a click."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+
 from docutils import nodes
 from sphinx.addnodes import pending_xref
 from sphinx.application import Sphinx
@@ -19,7 +21,9 @@ def resolve(
     found = {
         name: entry
         for name, entry in env.domains.python_domain.objects.items()
-        if name.rpartition(".")[2] == last and not entry.aliased and entry.objtype not in ("attribute", "property")
+        if name.rpartition(".")[2] == last
+        and not entry.aliased
+        and entry.objtype not in ("attribute", "property")
     }
     if len(found) != 1:
         return None
@@ -27,7 +31,27 @@ def resolve(
     return make_refnode(app.builder, node["refdoc"], entry.docname, entry.node_id, content, name)
 
 
+def public_bases(app: Sphinx, name: str, obj: type, options: object, bases: list[type]) -> None:
+    """Show the bases that a reader can know instead of private ones."""
+    while any(_is_private(each) for each in bases):
+        bases[:] = [
+            new
+            for each in bases
+            for new in (each.__bases__ if _is_private(each) else (each,))
+            if new is not object
+        ]
+
+
+def _is_private(base: type) -> bool:
+    parts = base.__module__.split(".")
+    if parts[0] != "stemlore":
+        return False
+    room = import_module(".".join(parts[:2]))
+    return base.__name__ not in getattr(room, "__all__", ())
+
+
 def setup(app: Sphinx) -> dict[str, bool]:
     """Register."""
+    app.connect("autodoc-process-bases", public_bases)
     app.connect("missing-reference", resolve)
     return {"parallel_read_safe": True}

@@ -26,6 +26,7 @@ __all__ = [
     "NodeTruthError",
     "NotInTableError",
     "NotationError",
+    "OutOfRangeError",
     "PackError",
     "PackLoadError",
     "RecordError",
@@ -34,6 +35,7 @@ __all__ = [
     "TableError",
     "UnitError",
     "UnknownFieldError",
+    "UnknownFormulaError",
     "UnknownPlaceError",
     "UnknownRuleError",
     "UnknownTableError",
@@ -134,6 +136,10 @@ class DayError(_Told, ValueError):
     """A day is not one that this rulebook can answer for."""
 
 
+class OutOfRangeError(_Told, ValueError):
+    """A formula was asked for values outside the range that it holds in."""
+
+
 class DecisionUnavailableError(_Told, NotImplementedError):
     """The decision rule asked for is not available for these rules."""
 
@@ -170,6 +176,12 @@ class UnknownFieldError(_Unknown, AttributeError):
     """No record has a field of this name."""
 
     noun = "field"
+
+
+class UnknownFormulaError(_Unknown, KeyError):
+    """There is no formula of this name."""
+
+    noun = "formula"
 
 
 class UnknownPlaceError(_Unknown, LookupError):

@@ -151,18 +151,25 @@ def _marks(schema: Mapping[str, Any], kinds: tuple[str, ...], windows: bool) -> 
             case _:
                 first = running & pl.struct(*KEYS[kind], running.alias("running")).is_first_distinct()
         if kind == "pair":
-            first = first & (pl.col("axle_fitment") == "dual").fill_null(False) & pl.col("side").is_not_null()
+            first = first & _is_pair(told)
         # 0 or null: added to a code, it takes away what is no subject
         out.append(pl.when(first).then(zero).alias(f"{_OF_SUBJECT} {kind}"))
     # true or null: joined to a check by 'and', it takes away a pass and leaves a fail
-    out.append(pl.when(told).then(True).alias(f"{_STATED} position"))
+    out += [pl.when(told).then(True).alias(f"{_STATED} {kind}") for kind in ("position", "pair")]
     out.append(pl.when(pl.col("axle_number").is_not_null()).then(True).alias(f"{_STATED} axle"))
     return out
 
 
+def _is_pair(told: pl.Expr) -> pl.Expr:
+    """Return whether a row has a twin, or stands for wheels that may have one."""
+    twin = told & (pl.col("axle_fitment") == "dual").fill_null(False)
+    alone = (told & (pl.col("place") == "single").fill_null(False)).any().over(KEYS["axle"])
+    return twin | (~told & (pl.col("axle_number").is_null() | ~alone))
+
+
 def _check(rule: ColumnRule, columns: Columns, schema: Mapping[str, Any]) -> pl.Expr:
     check = translate(rule.check, columns, rule.subject)
-    if rule.subject == "axle" or (rule.subject == "position" and "unstated" in schema):
+    if rule.subject == "axle" or (rule.subject in ("position", "pair") and "unstated" in schema):
         return check & pl.col(f"{_STATED} {rule.subject}")
     return check
 

@@ -30,9 +30,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
     if hasattr(sys.stdout, "reconfigure"):
         sys.stdout.reconfigure(errors="replace")  # a terminal without § must not end in a traceback
     try:
-        code = commands.main(
-            args=None if arguments is None else list(arguments), prog_name="stemlore", standalone_mode=False
-        )
+        words = list(sys.argv[1:] if arguments is None else arguments)
+        # not commands.main(), which ends the process itself when the reader of the output goes away
+        with commands.make_context("stemlore", words) as context:
+            code = commands.invoke(context)
         sys.stdout.flush()
     except click.exceptions.Exit as left:
         return left.exit_code
@@ -91,7 +92,7 @@ def commands() -> None:
     """Check tyres, wheels, valves and sensors of a job, and look up what the checks rest on."""
 
 
-@commands.command("check")
+@commands.command("check", short_help="Check a job: verdict, what to put right, what to measure.")
 @click.argument("job")
 @_placed
 @click.option("--units", metavar="UNITS", default="", help="Units to print in, such as psi,in,mph.")
@@ -130,7 +131,7 @@ def check_job(
     return exit_code(report)
 
 
-@commands.command("rules")
+@commands.command("rules", short_help="List the rules in force, or show one.")
 @click.argument("rule", required=False)
 @_placed
 def list_rules(rule: str | None, **placed: str | None) -> None:
@@ -145,7 +146,7 @@ def list_rules(rule: str | None, **placed: str | None) -> None:
     page.write()
 
 
-@commands.command("schema")
+@commands.command("schema", short_help="Write the JSON Schema of a document.")
 @click.argument("document", type=click.Choice(["job", "report"]))
 @click.option("--compact", is_flag=True, help="The compact form of the report.")
 def print_schema(document: str, *, compact: bool) -> None:
@@ -158,7 +159,7 @@ def print_schema(document: str, *, compact: bool) -> None:
     _write_json(json.dumps(made, indent=2, ensure_ascii=False))
 
 
-@commands.command("table")
+@commands.command("table", short_help="List the tables, or print one.")
 @click.argument("name", required=False)
 @click.argument("keys", nargs=-1, metavar="[KEY]...")
 @click.option("--csv", "as_csv", is_flag=True, help="Write the rows as CSV.")
@@ -177,7 +178,7 @@ def print_table(name: str | None, keys: tuple[str, ...], *, as_csv: bool) -> Non
     page.write()
 
 
-@commands.command("packs")
+@commands.command("packs", short_help="List the packs, and what failed to load.")
 def list_packs() -> None:
     """List the packs that are installed, and entry points that are no usable pack."""
     page = Page()

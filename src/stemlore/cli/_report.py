@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from stemlore.cli._page import Page, counted
 from stemlore.interchange import SAFETY
@@ -11,6 +10,7 @@ from stemlore.provenance import Grade
 from stemlore.rules import Finding, Gravity, Outcome, Reading, Report, Tie
 from stemlore.rules.sentences import shown_in
 from stemlore.rules.words import in_words
+from stemlore.units import show
 
 __all__ = ["exit_code", "print_report"]
 
@@ -38,18 +38,19 @@ def print_report(
     page: Page, report: Report, *, units: tuple[str, ...] = (), everything: bool = False
 ) -> None:
     """Print a report, gravest first."""
+    wheels = _running(report)
     _verdict(page, report)
     for gravity in Gravity:
         failing = [each for each in report.failing if each.gravity is gravity]
         if failing:
             page.heading(f"{_HEADS[gravity]} ({counted(len(failing), 'finding')})", style=_STYLES[gravity])
             for group in _by_rule(failing):
-                _block(page, group, units)
+                _block(page, group, units, wheels)
     _faults(page, report)
-    _readings(page, report.next_readings)
+    _readings(page, report.next_readings, wheels)
     _unanswerable(page, report)
     if everything:
-        _others(page, report, units)
+        _others(page, report, units, wheels)
     _coverage(page, report)
     _sources(page, report)
     page.line()
@@ -70,12 +71,10 @@ def _verdict(page: Page, report: Report) -> None:
     elif report.faults:
         head, style = "NOT SETTLED: a rule broke.", "bold yellow"
     elif not report.is_clean:
-        head, style = (
-            "NOT SETTLED: nothing is found that must be put right, but not all could be judged.",
-            "bold yellow",
-        )
+        head = "NOT SETTLED: nothing is found that must be put right, but not all could be judged."
+        style = "bold yellow"
     else:
-        head, style = "CLEAN: nothing found against these rules.", "bold green"
+        head, style = "CLEAN: these rules found nothing that must be put right.", "bold green"
     told = [
         (counts[Gravity.HOLD], "finding holding it", "findings holding it"),
         (counts[Gravity.REMEDY], "finding to put right", "findings to put right"),
@@ -103,7 +102,22 @@ def _by_rule(findings: Iterable[Finding]) -> list[list[Finding]]:
     return list(groups.values())
 
 
-def _block(page: Page, findings: Sequence[Finding], units: tuple[str, ...]) -> None:
+def _running(report: Report) -> tuple[str, ...]:
+    """Return the wheels that the vehicle stands on."""
+    found = (each.subject for each in report.findings)
+    return tuple(
+        dict.fromkeys(str(one) for one in found if one.position is not None and one.axle is not None)
+    )
+
+
+def _wheels(subjects: Sequence[str], wheels: Sequence[str]) -> str:
+    """Write subjects in words, short where they are all the wheels."""
+    if len(wheels) > 2 and set(subjects) == set(wheels):
+        return f"all {len(wheels)} wheels"
+    return ", ".join(subjects)
+
+
+def _block(page: Page, findings: Sequence[Finding], units: tuple[str, ...], wheels: Sequence[str]) -> None:
     """Print the findings of one rule: the wheels with what was measured, then what is the same for all."""
     first = findings[0]
     page.line()
@@ -111,12 +125,13 @@ def _block(page: Page, findings: Sequence[Finding], units: tuple[str, ...]) -> N
     alike: dict[str, list[str]] = {}
     for each in findings:
         alike.setdefault(_measured(each, units), []).append(_subject(each))
-    page.pairs(((", ".join(subjects), told) for told, subjects in alike.items()), indent=4)
+    page.pairs(((_wheels(subjects, wheels), told) for told, subjects in alike.items()), indent=4)
     page.labelled("Do", first.advice, indent=4)
     page.labelled("Caution", first.caution, indent=4, style="bold")
     instructed = dict.fromkeys(each.instruction for each in findings if each.instruction)
     page.labelled("Decided by the maker's instruction", ", ".join(instructed), indent=4)
-    page.labelled("Source", _citations(findings), indent=4)
+    for citation in _citations(findings):
+        page.labelled("Source", citation, indent=4)
     page.line(f"Rule: {first.rule} ({first.basis}, {first.gravity}; {_place(first)})", indent=4, hang=2)
 
 
@@ -153,26 +168,24 @@ def _figures(finding: Finding) -> str:
 
 
 def _margin(finding: Finding, units: tuple[str, ...]) -> str:
-    margin: Any = finding.margin
+    margin = float(f"{finding.margin:.3g}")
     unit = finding.unit
     if unit is not None and unit.symbol == "degC":  # a difference of temperatures is no temperature
-        return f"{margin:.6g} K"
+        return f"{margin:g} K"
     return shown_in(margin, unit, units)
 
 
-def _citations(findings: Sequence[Finding]) -> str:
-    """Write the rule's citation and those of the values used, each once, with grade and days."""
+def _citations(findings: Sequence[Finding]) -> list[str]:
+    """Return the rule's citation and those of the values used, each once, with grade and days."""
     told = {str(findings[0].citation): None}
     for each in findings:
         for used in each.parameters:
             days = f"from {used.starts}" if used.starts else ""
             days += f"{' ' if days else ''}to {used.ends}" if used.ends else ""
             told.setdefault(f"{used.citation}{f', in force {days}' if days else ''}")
-    listed = list(told)
     # the same clause with its days says more than without
-    return "; ".join(
-        each for each in listed if not any(o != each and o.startswith(f"{each}, in force") for o in listed)
-    )
+    dated = [each for each in told if ", in force " in each]
+    return [each for each in told if not any(other.startswith(f"{each}, in force ") for other in dated)]
 
 
 def _faults(page: Page, report: Report) -> None:
@@ -186,7 +199,7 @@ def _faults(page: Page, report: Report) -> None:
         page.line(str(fault), indent=2, hang=2)
 
 
-def _others(page: Page, report: Report, units: tuple[str, ...]) -> None:
+def _others(page: Page, report: Report, units: tuple[str, ...], wheels: Sequence[str]) -> None:
     """Print what passes, is not known, and does not apply, a line for each rule."""
     for outcome, head in (
         (Outcome.PASS, "PASSED"),
@@ -204,25 +217,26 @@ def _others(page: Page, report: Report, units: tuple[str, ...]) -> None:
                 told = _measured(each, units) if outcome is Outcome.PASS else ""
                 alike.setdefault(told if told != "pass" else "", []).append(_subject(each))
             for told, subjects in alike.items():
-                page.line(f"{', '.join(subjects)}{': ' if told else ''}{told}", indent=4, hang=2)
+                page.line(f"{_wheels(subjects, wheels)}{': ' if told else ''}{told}", indent=4, hang=2)
 
 
 # --- what is not known -----------------------------------------------------------------------
 
 
-def _readings(page: Page, readings: Sequence[Reading]) -> None:
+def _readings(page: Page, readings: Sequence[Reading], wheels: Sequence[str]) -> None:
     """Print what to measure, one block for a reading with all its wheels, in the order of the walk."""
     if not readings:
         return
     count = counted(len(readings), "reading")
     page.heading(f"MEASURE OR LOOK UP NEXT ({count}, in the order of a walk round the vehicle)")
-    wheels: dict[str, list[Reading]] = {}
+    fields: dict[str, list[Reading]] = {}
     for reading in readings:
-        wheels.setdefault(reading.field, []).append(reading)
-    for number, same in enumerate(wheels.values(), start=1):
+        fields.setdefault(reading.field, []).append(reading)
+    for number, same in enumerate(fields.values(), start=1):
         first = same[0]
-        unit = f", in {first.unit}" if first.unit is not None and first.unit.symbol != "1" else ""
-        places = ", ".join(each.subject for each in same if each.subject)
+        symbol = "" if first.unit is None else show(2.0, first.unit).removeprefix("2").strip()
+        unit = f", in {symbol}" if symbol else ""
+        places = _wheels([each.subject for each in same if each.subject], wheels)
         page.line(f"{number:>3}. {first.meaning}{unit}{f': {places}' if places else ''}", indent=0, hang=5)
         page.line(first.how, indent=5)
 

@@ -61,7 +61,7 @@ def check(job: Job, book: Rulebook) -> Report:
                 _with_bodies(group, at, each, facts.view_of(job, day, at), faults)
                 for at, each in zip(subjects, codes, strict=True)
             ]
-        if layout.unstated and group.kind in ("position", "axle"):
+        if layout.unstated and group.kind in ("position", "axle", "pair"):
             codes = [
                 each.translate(_UNSTATED) if at.subject.unstated else each
                 for at, each in zip(subjects, codes, strict=True)

@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from stemlore.model import Job
 from stemlore.provenance import fingerprint_of
+from stemlore.rules._figures import Figures, figures, shown_nodes
 from stemlore.rules._layout import Group, Member
-from stemlore.rules._resolve import OpenRule, RuleGroup, shown_nodes
+from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._walker import View, evaluate, missing_fields
 from stemlore.rules.nodes import Choose, Field, FirstKnown, Node, children
 from stemlore.rules.plain import plain_job
-from stemlore.rules.rule import Shown
-from stemlore.units import settle
 
 if TYPE_CHECKING:
     from stemlore.rules.report import Report
 
-__all__ = ["figures", "instruction", "measure_all", "missing", "report_fingerprint", "view_of"]
-
-_PASS, _FAIL = 0, 1
+__all__ = ["instruction", "measure_all", "missing", "report_fingerprint", "view_of"]
 
 
 def view_of(job: Job, day: date, at: Member | Group) -> View:
@@ -30,57 +28,29 @@ def view_of(job: Job, day: date, at: Member | Group) -> View:
     return View(job, day, at.axle, group=at)
 
 
-def measure_all(group: RuleGroup, report: Report, subjects: tuple[Any, ...]) -> list[Any]:
-    """Return for each subject the four values a rule shows, of all rules in a row."""
+def measure_all(group: RuleGroup, report: Report, subjects: Sequence[Any], codes: list[bytes]) -> list[Figures]:
+    """Return for each subject measured, limit and margin of all rules."""
     try:
-        return group.measure(report.job, report.day, subjects)
+        return group.measure(report.job, report.day, subjects, codes)
     except Exception:  # one faulty rule must not take the others' figures with it
-        return [_walked(group, view_of(report.job, report.day, at)) for at in subjects]
+        return [
+            _walked(group, view_of(report.job, report.day, at), each)
+            for at, each in zip(subjects, codes, strict=True)
+        ]
 
 
-def _walked(group: RuleGroup, view: View) -> tuple[Any, ...]:
-    out: list[Any] = []
-    for each in group.rules:
-        for node in shown_nodes(each.shows):
-            try:
-                out.append(None if node is None else evaluate(node, view))
-            except Exception:
-                out.append(None)
-    return tuple(out)
-
-
-def figures(
-    shows: Shown | None, values: tuple[Any, Any, Any, Any], code: int
-) -> tuple[Any, Any, float | None]:
-    """Return measured, limit and margin as the outcome wants them."""
-    if shows is None:
-        return None, None, None
-    low, high, limit, upper = values
-    decided = code in (_PASS, _FAIL)
-    match shows.side:
-        case "most":  # a pass rests on the greatest it can be, a fail on the least
-            measured = high if code == _PASS else low
-            margin = _less(limit, measured)
-        case "least":
-            measured = low if code == _PASS else high
-            margin = _less(measured, limit)
-        case "between":
-            measured = low
-            below, above = _less(measured, limit), _less(upper, measured)
-            if below is None or above is None:
-                margin = None
-            else:
-                margin = min(below, above)
-                limit = limit if below <= above else upper
-        case _:
-            measured, margin = low, None
-    return (measured if measured is not None else high), limit, margin if decided else None
-
-
-def _less(a: Any, b: Any) -> float | None:
-    if isinstance(a, date) or isinstance(b, date) or a is None or b is None or isinstance(a, str):
-        return None
-    return settle(float(a) - float(b))
+def _walked(group: RuleGroup, view: View, codes: bytes) -> Figures:
+    out: list[tuple[Any, Any, float | None]] = []
+    for each, code in zip(group.rules, codes, strict=True):
+        try:
+            low, high, limit, upper = (
+                None if node is None else evaluate(node, view) for node in shown_nodes(each.shows)
+            )
+            out.append(figures(each.shows, (low, high, limit, upper), code))
+        except Exception:
+            out.append((None, None, None))
+    measured, limits, margins = zip(*out, strict=True)
+    return measured, limits, margins
 
 
 def instruction(each: OpenRule, view: View) -> str | None:

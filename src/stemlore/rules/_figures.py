@@ -10,7 +10,6 @@ from stemlore.rules._lower import lowered
 from stemlore.rules._text import TAIL, SubjectKind, Writer
 from stemlore.rules.nodes import Constant, Node, Span
 from stemlore.rules.rule import Shown
-from stemlore.units import settle
 
 __all__ = ["Figures", "Measure", "compile_figures", "figures", "shown_nodes"]
 
@@ -63,64 +62,98 @@ def figures(
 
 
 def _less(a: Any, b: Any) -> float | None:
+    """Return a - b, to the millionth that both are held to."""
     if isinstance(a, date) or isinstance(b, date) or a is None or b is None or isinstance(a, str):
         return None
-    return settle(float(a) - float(b))
+    if -_ROUGH < a < _ROUGH and -_ROUGH < b < _ROUGH:
+        return (_millionths(a) - _millionths(b)) / 1e6
+    return float(a) - float(b)
+
+
+# adding and taking away 1.5 * 2**52 rounds a double below 2**51 to a whole number, as no function does so fast
+_WHOLE = 6755399441055744.0
+_ROUGH = 1e9
+
+
+def _millionths(value: float) -> float:
+    return value * 1e6 + _WHOLE - _WHOLE
 
 
 def compile_figures(kind: SubjectKind, shown: Sequence[Shown | None]) -> Measure:
-    """Return a function that gives the figures of all rules for each subject, from its codes."""
-    writer = Writer(kind)
-    writer.names["figures"] = figures
+    """Return a function that gives the figures of all rules for each subject, from its codes.
+
+    It raises OverflowError where a value lies beyond 1e9, for which
+    :func:`figures` must be asked.
+    """
+    writer = _FigureWriter(kind)
     # one unpacking is cheaper than an index for each rule
     codes = "".join(f"c{index}, " for index in range(len(shown)))
-    columns = zip(*(_write(writer, shows, index) for index, shows in enumerate(shown)), strict=True)
+    columns = zip(*(writer.figures(shows, index) for index, shows in enumerate(shown)), strict=True)
     add = ", ".join(f"({', '.join(column)},)" for column in columns)
     made: Measure = writer.finish(f"measure_{kind}", "codes", f"{codes}= codes", f"({add})")
     return made
 
 
-def _write(writer: Writer, shows: Shown | None, index: int) -> tuple[str, str, str]:
-    """Write what :func:`figures` gives for one rule; names of measured, limit and margin."""
-    if shows is None:
-        return ("None", "None", "None")
-    nodes = shown_nodes(shows)
-    low, high, limit, upper = ("None" if node is None else writer.atom(node) for node in nodes)
-    whole = low == high
-    numbers = all(node is None or node.kind == "number" for node in nodes)
-    if whole and (shows.side == "equal" or not numbers):
-        if shows.side != "between":
-            return (low, limit, "None")
-    elif whole and shows.side != "between":
-        gap = f"{limit} - {low}" if shows.side == "most" else f"{low} - {limit}"
-        known = [name for node, name in zip(nodes[1:3], (low, limit), strict=True) if _may_lack(node)]
-        writer.line(TAIL, f"if c{index} < 2{''.join(f' and {name} is not None' for name in known)}:")
-        writer.line(TAIL, f"    g = {gap}; g{index} = {_settled('g')}")
-        writer.line(TAIL, f"else: g{index} = None")
-        return (low, limit, f"g{index}")
-    elif whole and numbers:
-        known = [name for node, name in zip(nodes[1:], (low, limit, upper), strict=True) if _may_lack(node)]
-        lacking = " or ".join(f"{name} is None" for name in known)
-        if lacking:
-            writer.line(TAIL, f"if {lacking}: l{index} = {limit}; g{index} = None")
-            writer.line(TAIL, "else:")
-        pad = "    " if lacking else ""
-        writer.line(TAIL, f"{pad}g = {low} - {limit}; g = {_settled('g')}")
-        writer.line(TAIL, f"{pad}h = {upper} - {low}; h = {_settled('h')}")
-        writer.line(TAIL, f"{pad}if g <= h: l{index} = {limit}; g{index} = g if c{index} < 2 else None")
-        writer.line(TAIL, f"{pad}else: l{index} = {upper}; g{index} = h if c{index} < 2 else None")
+class _FigureWriter(Writer):
+    """Writes what :func:`figures` gives, out in full: a call for each rule would cost more than all the rest."""
+
+    def __init__(self, kind: SubjectKind) -> None:
+        super().__init__(kind)
+        self.names["figures"] = figures
+        self.counted: dict[str, str] = {}
+
+    def figures(self, shows: Shown | None, index: int) -> tuple[str, str, str]:
+        """Write the lines for one rule; names of measured, limit and margin."""
+        if shows is None:
+            return ("None", "None", "None")
+        nodes = shown_nodes(shows)
+        low, high, limit, upper = ("None" if node is None else self.atom(node) for node in nodes)
+        margin = f"g{index}"
+        if low == high:
+            if all(node is None or node.kind == "number" for node in nodes) and shows.side != "equal":
+                x, a, b = self.millionths(nodes[0], low), self.millionths(nodes[2], limit), "None"
+                if shows.side == "between":
+                    b = self.millionths(nodes[3], upper)
+                lacking = " or ".join(f"{name} is None" for name in (x, a, b) if name[:1] == "n")
+                if "None" in (x, a, *(b for _ in (0,) if shows.side == "between")):
+                    return (low, limit, "None")
+                if shows.side == "between":
+                    return self.nearer(index, (low, limit, upper), (x, a, b), lacking)
+                gap = f"{a} - {x}" if shows.side == "most" else f"{x} - {a}"
+                self.line(TAIL, f"{margin} = None if c{index} > 1 or {lacking or False} else ({gap}) / 1e6")
+                return (low, limit, margin)
+            if shows.side != "between":
+                return (low, limit, "None")
+        values = f"({low}, {high}, {limit}, {upper})"
+        self.line(TAIL, f"m{index}, l{index}, {margin} = figures({self.constant(shows)}, {values}, c{index})")
+        return (f"m{index}", f"l{index}", margin)
+
+    def nearer(
+        self, index: int, names: tuple[str, str, str], counted: tuple[str, str, str], lacking: str
+    ) -> tuple[str, str, str]:
+        """Write the choice of the nearer of two bounds."""
+        low, limit, upper = names
+        x, a, b = counted
+        self.line(TAIL, f"l{index} = {limit}")
+        self.line(TAIL, f"if {lacking or False}: g{index} = None")
+        self.line(TAIL, "else:")
+        self.line(TAIL, f"    g = {x} - {a}; h = {b} - {x}")
+        self.line(TAIL, f"    if g > h: g = h; l{index} = {upper}")
+        self.line(TAIL, f"    g{index} = g / 1e6 if c{index} < 2 else None")
         return (low, f"l{index}", f"g{index}")
-    constant = writer.constant(shows)
-    writer.line(
-        TAIL, f"m{index}, l{index}, g{index} = figures({constant}, ({low}, {high}, {limit}, {upper}), c{index})"
-    )
-    return (f"m{index}", f"l{index}", f"g{index}")
 
-
-def _may_lack(of: Node | None) -> bool:
-    return not isinstance(of, Constant) or of.value is None
-
-
-def _settled(name: str) -> str:
-    """Return :func:`stemlore.units.settle` written out: a call for each rule would cost more than all the rest."""
-    return f"({name} * 1e6 + 0.5) // 1.0 / 1e6 if -1e9 < {name} < 1e9 else float({name})"
+    def millionths(self, of: Node | None, name: str) -> str:
+        """Return a name for a number in millionths; None where it is missing."""
+        if of is None or name == "None":
+            return "None"
+        counted = self.counted.get(name)
+        if counted is None:
+            if isinstance(of, Constant) and isinstance(of.value, (int, float)) and -_ROUGH < of.value < _ROUGH:
+                counted = self.constant(_millionths(of.value))
+            else:
+                counted = f"n{len(self.counted)}"
+                self.line(TAIL, f"if {name} is None: {counted} = None")
+                self.line(TAIL, f"elif -1e9 < {name} < 1e9: {counted} = {name} * 1e6 + {_WHOLE!r} - {_WHOLE!r}")
+                self.line(TAIL, "else: raise OverflowError")
+            self.counted[name] = counted
+        return counted

@@ -13,7 +13,7 @@ from typing import Any, Literal, NamedTuple
 
 import attrs
 
-from stemlore.model import NO_INSTRUCTION, Assembly, Axle, Job, MakerInstruction, Position
+from stemlore.model import NO_INSTRUCTION, Assembly, Axle, Job, MakerInstruction, Position, from_stored
 from stemlore.model.position import Place, Side
 
 __all__ = ["Group", "Layout", "Member", "Subject", "layout_of"]
@@ -217,7 +217,8 @@ class _Planner:
         index = None if number is None else self.axles.get(number)
         if index is None:
             index = self.first_undeclared + len(self.undeclared)
-            self.undeclared.append(Axle(number=number or 1))
+            # nothing is known of no axle in particular, not even its number
+            self.undeclared.append(from_stored(Axle, {"number": number}))
             if number is not None:
                 self.axles[number] = index
         return index
@@ -231,7 +232,7 @@ class _Planner:
     def unstated(self, number: int | None, field: str) -> None:
         """Add the seat that stands for wheels nobody told of."""
         index = self.first_absent + len(self.absent)
-        self.absent.append(Assembly(position=Position.at(number or 1, "left")))
+        self.absent.append(from_stored(Assembly, {"position": None}))
         subject = Subject("position", number, None, unstated=field)
         self.seats.append(_Seat(index, self.axle(number), None, subject))
 
@@ -259,6 +260,8 @@ def _plan(positions: tuple[Position, ...], shape: tuple[tuple[int, str | None], 
                 pairs.append(_Group(Subject("pair", number, side=side), axle, twins, True))
         if fitment is None and declared:
             made.unstated(number, "axle.fitment")
+            if all(position.place != "single" for position in seats):  # nothing says that it has no pair
+                pairs.append(_Group(Subject("pair", number, unstated="axle.fitment"), axle, (), False))
     running = tuple(seat for group in groups for seat in group.seats)
     whole = declared and all(group.complete for group in groups)
     vehicle = _Group(Subject("vehicle"), made.axle(None), running, whole)
@@ -266,6 +269,8 @@ def _plan(positions: tuple[Position, ...], shape: tuple[tuple[int, str | None], 
         made.unstated(None, "vehicle.axles")
         subject = Subject("axle", None, unstated="vehicle.axles")
         groups.append(_Group(subject, made.axle(None), (), False))
+        subject = Subject("pair", None, unstated="vehicle.axles")
+        pairs.append(_Group(subject, made.axle(None), (), False))
     spares = tuple(
         _Seat(made.given[p], made.axle(None), p, Subject("position", None, p))
         for p in sorted(positions)

@@ -65,7 +65,9 @@ def _parameter(
     if entry.get("bound", "most") not in ("most", "least"):
         faults.append(Fault(f"{key}.bound", f"{entry['bound']!r} is not a bound", "most, least", where))
     counts_from = entry.get("counts_from", "")
-    if counts_from and (not isinstance(counts_from, str) or counts_from not in FIELDS or FIELDS[counts_from].kind != "date"):
+    if counts_from and (
+        not isinstance(counts_from, str) or counts_from not in FIELDS or FIELDS[counts_from].kind != "date"
+    ):
         faults.append(Fault(f"{key}.counts_from", f"{counts_from!r} is not a date field", where=where))
     entries = entry.get("value")
     if not isinstance(entries, list) or not entries:
@@ -142,7 +144,9 @@ def _dated(
     value: Value | None = None
     figures: tuple[str, ...] = ()
     if not isinstance(entry.get("repealed", False), bool):
-        faults.append(Fault(f"{path}.repealed", f"{entry['repealed']!r} is neither true nor false", where=where))
+        faults.append(
+            Fault(f"{path}.repealed", f"{entry['repealed']!r} is neither true nor false", where=where)
+        )
     if entry.get("seen_on") is not None and not unseen:
         faults.append(Fault(f"{path}.seen_on", 'stands only beside from = "unseen"', where=where))
     if entry.get("repealed"):

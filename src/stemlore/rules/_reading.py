@@ -124,7 +124,9 @@ def check_head(head: Mapping[str, Any], api: int, file: Path, faults: list[Fault
 
 def _check_parents(parents: Any, faults: list[Fault]) -> None:
     if not isinstance(parents, list):
-        faults.append(Fault("parents", "is not a list", 'such as ["eu"] or [{ id = "eu", from = 1958-01-01 }]'))
+        faults.append(
+            Fault("parents", "is not a list", 'such as ["eu"] or [{ id = "eu", from = 1958-01-01 }]')
+        )
         return
     for index, parent in enumerate(parents):
         path = f"parents[{index}]"
@@ -220,7 +222,9 @@ def read_cite(entry: Any, path: str, where: str, faults: list[Fault]) -> Cite | 
     unknown_keys(entry, {"source", "at", "grade"}, where, faults)
     for name in ("source", "at"):
         if not isinstance(entry.get(name, ""), str):
-            faults.append(Fault(f"{path}.cite.{name}".lstrip("."), f"{entry[name]!r} is not text", where=where))
+            faults.append(
+                Fault(f"{path}.cite.{name}".lstrip("."), f"{entry[name]!r} is not text", where=where)
+            )
             return None
     grade = entry.get("grade")
     if grade is not None and grade not in list(Grade):

@@ -12,10 +12,11 @@ import attrs
 from stemlore.errors import RuleError, StemloreError, UnknownFieldError
 from stemlore.provenance import Citation
 from stemlore.rules._combine import in_unit
+from stemlore.rules._figures import Measure, compile_figures
 from stemlore.rules._lower import LEVELS, has_aggregate, level_of, lowered
-from stemlore.rules._text import Judge, compile_facts, compile_verdicts
+from stemlore.rules._text import Judge, compile_verdicts
 from stemlore.rules.build import rebuilt
-from stemlore.rules.nodes import Constant, Node, Not, Parameter, Span, children, walk
+from stemlore.rules.nodes import Constant, Node, Not, Parameter, children, walk
 from stemlore.rules.pack import Pack
 from stemlore.rules.parameters import ParameterHistory
 from stemlore.rules.places import country_of
@@ -195,8 +196,6 @@ def _superseded(opened: list[OpenRule], packs: Mapping[str, Pack]) -> tuple[Open
     by_id = {each.rule.id: each for each in opened}
     known = {name: rule for pack in packs.values() for name, rule in pack.rules.items()}
     for child in opened:
-        if child.reason:  # not known to be in force: the parent's rule holds on
-            continue
         for parent_id in child.rule.supersedes:
             parent_rule = known.get(parent_id)
             owner = parent_id.partition(".")[0]
@@ -220,7 +219,8 @@ def _superseded(opened: list[OpenRule], packs: Mapping[str, Pack]) -> tuple[Open
                 raise child.rule.fault(
                     f"supersedes {parent_id!r}, which is for safety", "safety limits combine"
                 )
-            if parent_id not in by_id:
+            # a child not known to be in force leaves the parent's rule as it is
+            if parent_id not in by_id or child.reason:
                 continue
             parent = by_id[parent_id]
             if child.when is None:
@@ -264,29 +264,18 @@ class RuleGroup:
         return compile_verdicts(self.subject, [(each.when, _checked(each)) for each in self.rules])
 
     @cached_property
-    def measure(self) -> Judge:
-        """The function that gives, for each rule, measured (low, high), limit and upper limit."""
-        values: list[Node | None] = []
-        for each in self.rules:
-            values.extend(shown_nodes(each.shows))
-        return compile_facts(self.subject, values)
+    def measure(self) -> Measure:
+        """The function that gives measured, limit and margin of each rule; made at first use."""
+        return compile_figures(self.subject, [each.shows for each in self.rules])
+
+    @cached_property
+    def holding(self) -> int:
+        """How many rules, the first ones, are of gravity hold."""
+        return sum(each.rule.gravity is Gravity.HOLD for each in self.rules)
 
 
 def _checked(each: OpenRule) -> Node:
     return Constant(True, "flag") if each.rule.body is not None and not each.reason else each.check
-
-
-def shown_nodes(shows: Shown | None) -> tuple[Node | None, Node | None, Node | None, Node | None]:
-    """Return measured low and high, limit and upper limit of what a rule shows, as trees to read."""
-    if shows is None:
-        return (None, None, None, None)
-    low, high = _ends(shows.measured)
-    limit = _ends(shows.limit)[0]
-    return (low, high, limit, None if shows.upper is None else _ends(shows.upper)[1])
-
-
-def _ends(of: Node) -> tuple[Node, Node]:
-    return (lowered(of.low), lowered(of.high)) if isinstance(of, Span) else (lowered(of), lowered(of))
 
 
 @attrs.frozen(eq=False)

@@ -327,6 +327,18 @@ class Writer:
         return scope[name]
 
 
+def _may_be_whole(of: Node) -> bool:
+    """Return whether a number may be an int."""
+    match of:
+        case Field(path):
+            return field_spec(path).kind == "integer"
+        case Constant(value):
+            return isinstance(value, int)
+        case Choose() | FirstKnown():
+            return any(_may_be_whole(part) for part in children(of) if part.kind == "number")
+    return isinstance(of, (Lookup, Step))
+
+
 def _none(atoms: Sequence[str]) -> str:
     tests = " or ".join(f"{name} is None" for name in dict.fromkeys(atoms))
     return f"None if {tests} else " if tests else ""

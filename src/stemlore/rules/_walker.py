@@ -16,6 +16,7 @@ from stemlore.model import Axle, Job
 from stemlore.rules import _kleene as kleene
 from stemlore.rules._layout import Group, Member, record_of
 from stemlore.rules.nodes import (
+    UNKNOWN,
     Age,
     Aggregate,
     And,
@@ -40,10 +41,11 @@ from stemlore.rules.nodes import (
     Unknown,
     Within,
     children,
+    walk,
 )
 from stemlore.tables import table
 
-__all__ = ["View", "evaluate", "missing_fields"]
+__all__ = ["View", "evaluate", "missing_fields", "straddles", "unsure_dates"]
 
 
 @attrs.frozen
@@ -186,10 +188,12 @@ def missing_fields(of: Node, view: View) -> set[tuple[Any, str]]:
     Only for a tree that is unknown; a part that is known settles itself.
     """
     match of:
-        case Field(path) | DateBound(path) | Step(path):
-            if view.load(path) is None or isinstance(of, Step):
-                return {(_subject_of(view, path), path)} if evaluate(of, view) is None else set()
-            return set()
+        case Field(path) | DateBound(path):
+            return {(_subject_of(view, path), path)} if view.load(path) is None else set()
+        case Step(path):
+            return {(_subject_of(view, path), path)} if view.load(path) is None else unsure_dates(of, view)
+        case Or(sides) if straddles(sides, view):
+            return unsure_dates(of, view)
         case Aggregate():
             return _missing_members(of, view)
         case Choose(condition, then, otherwise):
@@ -200,6 +204,24 @@ def missing_fields(of: Node, view: View) -> set[tuple[Any, str]]:
                 parts = (then if chosen else otherwise,)
             return _missing_of(parts, view)
     return _missing_of(children(of), view)
+
+
+def straddles(parts: tuple[Node, ...], view: View) -> bool:
+    """Return whether a comparison with a span is not known though both its bounds are."""
+    return UNKNOWN in parts and all(
+        evaluate(part, view) is not None for part in parts if part is not UNKNOWN and part != UNKNOWN
+    )
+
+
+def unsure_dates(of: Node, view: View) -> set[tuple[Any, str]]:
+    """Return the dates in a tree that are known as a span of days only."""
+    found: set[tuple[Any, str]] = set()
+    for part in walk(of):
+        if isinstance(part, (DateBound, Step)):
+            span = view.load(part.path)
+            if span is not None and not span.is_day:
+                found.add((_subject_of(view, part.path), part.path))
+    return found
 
 
 def _missing_of(parts: tuple[Node, ...], view: View) -> set[tuple[Any, str]]:

@@ -13,7 +13,7 @@ from typing import Any
 
 import attrs
 
-from stemlore.errors import PackLoadError, StemloreError
+from stemlore.errors import Fault, PackError, PackLoadError, StemloreError
 from stemlore.rules.pack import API, Pack, PackFolder
 
 __all__ = ["GROUP", "Discovery", "FailedPack", "FoundPack", "discover", "forget", "pack", "with_folders"]
@@ -44,9 +44,9 @@ class FailedPack:
     cause: BaseException | None = attrs.field(default=None, eq=False, repr=False)
 
 
-@attrs.frozen
+@attrs.frozen(eq=False)
 class Discovery:
-    """What is installed: packs by id, and what failed."""
+    """What is installed: packs by id, and what failed; one look is another than the next."""
 
     packs: Mapping[str, FoundPack]
     failed: tuple[FailedPack, ...]
@@ -79,16 +79,12 @@ def discover() -> Discovery:
 
 
 def _look(own_only: bool) -> Discovery:
-    from importlib_metadata import entry_points  # costs 60 ms, so only here
-
     packs: dict[str, FoundPack] = {}
     failed: list[FailedPack] = []
-    for entry in sorted(entry_points(group=GROUP), key=lambda e: (e.name, e.dist.name if e.dist else "")):
-        distribution = entry.dist.name if entry.dist else "unknown"
-        version = entry.dist.version if entry.dist else ""
+    for name, distribution, version, entry in sorted(_entries(failed), key=lambda each: each[:3]):
         if own_only and distribution != OWN_DISTRIBUTION:
             continue
-        found = _look_at(entry, distribution, version)
+        found = _look_at(name, entry, distribution, version)
         if isinstance(found, FailedPack):
             failed.append(found)
         elif found.id in packs:
@@ -105,14 +101,43 @@ def _look(own_only: bool) -> Discovery:
     return Discovery(packs, tuple(failed))
 
 
+def _entries(failed: list[FailedPack]) -> list[tuple[str, str, str, Any]]:
+    """Return the entry points of the group: name, distribution, version and the point itself."""
+    from importlib_metadata import distributions, entry_points  # costs 60 ms, so only here
+
+    try:
+        return [(entry.name, *_brought_by(entry.dist), entry) for entry in entry_points(group=GROUP)]
+    except Exception:  # one distribution's broken metadata stops the look at all others
+        out: dict[tuple[str, str], tuple[str, str, str, Any]] = {}
+        for dist in distributions():
+            brought = _brought_by(dist)
+            try:
+                for entry in dist.entry_points.select(group=GROUP):
+                    # the first on the path hides others of the same name, as at import
+                    out.setdefault((entry.name, brought[0]), (entry.name, *brought, entry))
+            except Exception as error:
+                why = f"its entry points cannot be read: {type(error).__name__}: {error}"
+                failed.append(
+                    FailedPack(name="", distribution=brought[0], version=brought[1], error=why, cause=error)
+                )
+        return list(out.values())
+
+
+def _brought_by(dist: Any) -> tuple[str, str]:
+    try:
+        return str(dist.name or "unknown"), str(dist.version or "")
+    except Exception:  # metadata without a name
+        return "unknown", ""
+
+
 def _clash(one: FoundPack, other: FoundPack) -> FailedPack:
     why = f"two packs have the id {one.id!r}: in {one.distribution} and in {other.distribution}"
     return FailedPack(name=one.id, distribution=one.distribution, version=one.version, error=why)
 
 
-def _look_at(entry: Any, distribution: str, version: str) -> FoundPack | FailedPack:
+def _look_at(name: str, entry: Any, distribution: str, version: str) -> FoundPack | FailedPack:
     def fail(why: str, cause: BaseException | None = None) -> FailedPack:
-        return FailedPack(name=entry.name, distribution=distribution, version=version, error=why, cause=cause)
+        return FailedPack(name=name, distribution=distribution, version=version, error=why, cause=cause)
 
     try:
         folder = entry.load()
@@ -124,15 +149,13 @@ def _look_at(entry: Any, distribution: str, version: str) -> FoundPack | FailedP
         head = folder.head
     except StemloreError as error:
         return fail(str(error), error)
-    if head.get("id") != entry.name:
-        return fail(f"the entry point is named {entry.name!r}, the pack {head.get('id')!r}")
+    if head.get("id") != name:
+        return fail(f"the entry point is named {name!r}, the pack {head.get('id')!r}")
     if head.get("api") != API:
         return fail(f"is written for API {head.get('api')!r}; this stemlore reads {API}")
     if not isinstance(head.get("place"), str):
         return fail("does not say its place")
-    return FoundPack(
-        id=entry.name, place=head["place"], distribution=distribution, version=version, folder=folder
-    )
+    return FoundPack(id=name, place=head["place"], distribution=distribution, version=version, folder=folder)
 
 
 def with_folders(found: Discovery, folders: Sequence[PackFolder]) -> Discovery:
@@ -141,13 +164,21 @@ def with_folders(found: Discovery, folders: Sequence[PackFolder]) -> Discovery:
     Raises
     ------
     PackError
-        If a folder's ``pack.toml`` cannot be read.
+        If a folder's ``pack.toml`` cannot be read, or two have one id.
     """
     packs = dict(found.packs)
+    added: dict[str, PackFolder] = {}
     for folder in folders:
-        name, place = str(folder.head.get("id", "")), str(folder.head.get("place", ""))
+        name, place = folder.head.get("id"), folder.head.get("place")
+        if not isinstance(name, str) or not isinstance(place, str):
+            folder.load()  # says what is wrong
+            raise PackError(f"pack in {folder.path.name}", [Fault("id", "must be given", where="pack.toml")])
+        if name in added and added[name].path != folder.path:
+            why = f"is also that of the pack in {added[name].path}"
+            raise PackError(f"pack in {folder.path}", [Fault("id", f"{name!r} {why}", where="pack.toml")])
+        added[name] = folder
         packs[name] = FoundPack(id=name, place=place, distribution="", version="", folder=folder)
-    return Discovery(packs, found.failed)
+    return Discovery(packs, tuple(each for each in found.failed if each.name not in added))
 
 
 def pack(name: str, found: Discovery | None = None) -> Pack:

@@ -66,7 +66,10 @@ def _combine() -> ModuleType:
 def _sum(operator: str, node: Node, other: object, *, swapped: bool = False) -> Node:
     """Join a node and whatever stands on the other side of an arithmetic operator."""
     combine = _combine()
-    another = combine.as_node(other, like=node if operator in "+-" else None)
+    like = node if operator in "+-" else None
+    if isinstance(other, str) and node.unit is not None and node.unit.dimension.temperature:
+        like = None  # what is added to a temperature may be a difference: its own unit tells
+    another = combine.as_node(other, like=like)
     left, right = (another, node) if swapped else (node, another)
     made: Node = combine.arithmetic(operator, left, right)
     return made

@@ -121,7 +121,7 @@ def pack_folder(module_file: str) -> PackFolder:
 
 
 def read_pack(folder: Path) -> Pack:
-    """Read a pack's folder: ``pack.toml``, ``sources.toml``, ``parameters/*.toml``, ``rules.toml``, ``rules.py``."""
+    """Read a pack's folder: head, sources, parameters, rules as TOML and as Python."""
     faults: list[Fault] = []
     content: dict[str, str] = {}
     head = reading.load(folder, "pack.toml", content, faults)

@@ -138,7 +138,9 @@ class ParameterHistory:
         """Return why the sources show no value for a day that lies before one was seen; else empty."""
         if self.counts_from:
             return ""
-        later = next((value for value in self.values if value.starts is not None and day < value.starts), None)
+        later = next(
+            (value for value in self.values if value.starts is not None and day < value.starts), None
+        )
         if later is None or not later.unseen or any(value.holds_on(day) for value in self.values):
             return ""
         return f"{self.doc}: seen in force on {later.starts}; its start is not in the sources"

@@ -8,8 +8,20 @@ import attrs
 
 from stemlore.model import Position, field_spec
 from stemlore.rules._layout import Subject
-from stemlore.rules._walker import View, evaluate
-from stemlore.rules.nodes import Aggregate, Choose, DateBound, Field, FirstKnown, Node, Step, children
+from stemlore.rules._lower import has_aggregate
+from stemlore.rules._walker import View, evaluate, straddles, unsure_dates
+from stemlore.rules.nodes import (
+    Aggregate,
+    Choose,
+    DateBound,
+    Field,
+    FirstKnown,
+    Node,
+    Or,
+    Step,
+    children,
+    walk,
+)
 from stemlore.units import Unit
 
 if TYPE_CHECKING:
@@ -35,7 +47,7 @@ class Reading:
     unit : Unit or None
         Unit it is stored in.
     settles : tuple of str
-        Rules for which nothing else is wanted.
+        Rules for which, once the readings before it in the list are there too, nothing else is wanted.
     helps : int
         Findings that wait for it, alone or with others.
     """
@@ -60,7 +72,7 @@ def next_readings(report: Report) -> tuple[Reading, ...]:
     already, or the shorter, is asked for. Readings that only advice waits
     for come in too; rules that no reading can settle do not.
     """
-    wants: list[tuple[Finding, frozenset[Key]]] = []
+    wants: list[tuple[Finding, frozenset[Key], bool]] = []
     asked: set[Key] = set()
     for finding in report.unknown:
         if finding.reason:
@@ -68,30 +80,50 @@ def next_readings(report: Report) -> tuple[Reading, ...]:
         needed = frozenset(_wanted(finding, report, asked))
         if needed:
             asked |= needed
-            wants.append((finding, needed))
-    chosen = _greedy([needed for _, needed in wants])
-    readings = []
-    for rank, key in enumerate(chosen):
+            wants.append((finding, needed, _settled_by_it(finding)))
+    chosen = _greedy([needed for _, needed, _ in wants])
+    rank = {key: number for number, key in enumerate(chosen)}
+
+    def on_the_walk(key: Key) -> tuple[Any, ...]:
         where, path = key
-        spec = field_spec(path)
-        waiting = [(finding, needed) for finding, needed in wants if key in needed]
-        before = set(chosen[:rank])
-        settles = tuple(dict.fromkeys(f.rule for f, needed in waiting if needed <= before | {key}))
+        return (field_spec(path).walk, rank[key] if where is None else 0, _order(where), rank[key])
+
+    readings = []
+    taken: set[Key] = set()
+    for key in sorted(chosen, key=on_the_walk):
+        taken.add(key)
+        waiting = [(finding, needed, sure) for finding, needed, sure in wants if key in needed]
+        spec = field_spec(key[1])
         readings.append(
-            (
-                (spec.walk, rank if where is None else 0, _order(where), rank),
-                Reading(
-                    field=path,
-                    subject=_place(where),
-                    meaning=spec.meaning,
-                    how=spec.how,
-                    unit=spec.unit if spec.kind == "number" else None,
-                    settles=settles,
-                    helps=len(waiting),
-                ),
+            Reading(
+                field=key[1],
+                subject=_place(key[0]),
+                meaning=spec.meaning,
+                how=spec.how,
+                unit=spec.unit if spec.kind == "number" else None,
+                settles=tuple(dict.fromkeys(f.rule for f, need, sure in waiting if sure and need <= taken)),
+                helps=len(waiting),
             )
         )
-    return tuple(reading for _, reading in sorted(readings, key=lambda pair: pair[0]))
+    return tuple(readings)
+
+
+def _settled_by_it(finding: Finding) -> bool:
+    """Return whether nothing more can be wanted once what is wanted now is known."""
+    if finding.subject.unstated:
+        return False  # wheels come to light, and their readings are wanted then
+    view = finding._about.view()
+    trees = [tree for tree in (finding._open.when, finding._open.check) if tree is not None]
+    if view.group is not None and not view.group.complete and any(has_aggregate(tree) for tree in trees):
+        return False
+    # while it is not known which of two values counts, only the condition is asked for
+    return not any(
+        evaluate(part.condition, view) is None
+        and None in (evaluate(part.then, view), evaluate(part.otherwise, view))
+        for tree in trees
+        for part in walk(tree)
+        if isinstance(part, Choose) and not has_aggregate(tree)
+    )
 
 
 def _order(where: Any) -> tuple[int, str]:
@@ -132,7 +164,7 @@ def _greedy(needs: list[frozenset[Key]]) -> list[Key]:
 def _wanted(finding: Finding, report: Report, asked: set[Key]) -> set[Key]:
     if finding.subject.unstated:
         return {(finding.subject.axle, finding.subject.unstated)}
-    view = report.view(finding._judged, finding._at)
+    view = finding._about.view()
     opened = finding._open
     out: set[Key] = set()
     if opened.when is not None and evaluate(opened.when, view) is None:
@@ -150,8 +182,12 @@ def _needed(of: Node, view: View, asked: set[Key]) -> set[Key]:
     if evaluate(of, view) is not None:
         return set()
     match of:
-        case Field(path) | DateBound(path) | Step(path):
+        case Field(path):
             return {(_subject(view, path), path)}
+        case DateBound(path) | Step(path):
+            return {(_subject(view, path), path)} if view.load(path) is None else unsure_dates(of, view)
+        case Or(sides) if straddles(sides, view):
+            return unsure_dates(of, view)
         case FirstKnown(first, second):
             one, two = _needed(first, view, asked), _needed(second, view, asked)
             if not one or not two:

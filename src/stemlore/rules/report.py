@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from itertools import repeat
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import attrs
 
 from stemlore.provenance import Citation, Grade
 from stemlore.rules import _facts as facts
+from stemlore.rules._figures import Figures
 from stemlore.rules._layout import Subject
 from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._rows import Row, rows_of
+from stemlore.rules._walker import View
 from stemlore.rules.parameters import DatedValue
 from stemlore.rules.rule import Basis, Gravity, Outcome, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook
@@ -55,26 +58,64 @@ class UsedParameter:
     citation: Citation
 
 
-class Finding:
+class _Columns(NamedTuple):
+    """What a finding holds; only its descriptors are used."""
+
+    about: Context
+    opened: OpenRule
+    code: int
+    measured: Any
+    limit: Any
+    margin: float | None
+
+
+class Context:
+    """One subject of a report, which all its findings share."""
+
+    __slots__ = ("at", "judged", "report", "subject")
+
+    def __init__(self, report: Report, judged: Judged, at: int, subject: Subject) -> None:
+        self.report = report
+        self.judged = judged
+        self.at = at
+        self.subject = subject
+
+    def view(self) -> View:
+        """Return the view of the subject, for the plain walker."""
+        return facts.view_of(self.report.job, self.report.day, self.judged.subjects[self.at])
+
+
+class Finding(tuple[Any, ...]):
     """One rule on one subject.
 
     Made from the report's codes when it is asked for; what it shows is
-    computed when it is read.
+    computed when it is read. A tuple inside, for that is the fastest of
+    Python's classes whose objects cannot be changed.
     """
 
-    __slots__ = ("_at", "_code", "_index", "_judged", "_report")
+    __slots__ = ()
+    __iter__ = None  # type: ignore[assignment]  # what is inside is nobody's business
+    __contains__ = None  # type: ignore[assignment]
 
-    def __init__(self, report: Report, judged: Judged, at: int, index: int, code: int) -> None:
-        self._report = report
-        self._judged = judged
-        self._at = at
-        self._index = index
-        self._code = code
+    def __eq__(self, other: object) -> bool:
+        if isinstance(other, Finding):
+            return self[0] is other[0] and self[1] is other[1]
+        return NotImplemented
+
+    def __ne__(self, other: object) -> bool:
+        return not self == other
+
+    def __hash__(self) -> int:
+        return hash((id(self[0]), id(self[1])))
 
     # --- what it is ------------------------------------------------------------------------
     @property
     def _open(self) -> OpenRule:
-        return self._judged.group.rules[self._index]
+        return self[1]  # type: ignore[no-any-return]
+
+    @property
+    def _about(self) -> Context:
+        return self[0]  # type: ignore[no-any-return]
 
     @property
     def rule(self) -> str:
@@ -89,12 +130,12 @@ class Finding:
     @property
     def subject(self) -> Subject:
         """What it is about."""
-        return self._judged.subject(self._at)
+        return self._about.subject
 
     @property
     def outcome(self) -> Outcome:
         """Pass, fail, unknown or not applicable."""
-        return _OUTCOMES[self._code]
+        return _OUTCOMES[self[2]]
 
     @property
     def basis(self) -> Basis:
@@ -114,7 +155,7 @@ class Finding:
     @property
     def place(self) -> str | None:
         """The place of that tie."""
-        return self._report.book.place(self._open.rule.tie)
+        return self._about.report.book.place(self._open.rule.tie)
 
     @property
     def citation(self) -> Citation:
@@ -154,13 +195,11 @@ class Finding:
 
     # --- what it shows ----------------------------------------------------------------------
     @property
-    def _shown(self) -> tuple[Any, Any, Any, Any]:
-        values = self._judged.facts(self._report)[self._at]
-        return values[4 * self._index : 4 * self._index + 4]  # type: ignore[no-any-return]
-
-    @property
     def _figures(self) -> tuple[Any, Any, float | None]:
-        return facts.figures(self._open.shows, self._shown, self._code)
+        about = self._about
+        columns = about.judged.figures(about.report)[about.at]
+        index = about.judged.group.rules.index(self[1])
+        return columns[0][index], columns[1][index], columns[2][index]
 
     @property
     def measured(self) -> float | str | date | bool | None:
@@ -185,7 +224,7 @@ class Finding:
     @property
     def parameters(self) -> tuple[UsedParameter, ...]:
         """The dated values that the rule used."""
-        view = self._report.view(self._judged, self._at)
+        view = self._about.view()
         out = []
         for history in self._open.parameters:
             dated: DatedValue | None
@@ -204,7 +243,7 @@ class Finding:
                     )
                 )
             else:
-                dated = history.on(self._report.book.on)
+                dated = history.on(self._about.report.book.on)
             if dated is not None:
                 out.append(
                     UsedParameter(
@@ -222,7 +261,7 @@ class Finding:
     @property
     def instruction(self) -> str | None:
         """Source of the maker's instruction that decided; None where none did."""
-        return facts.instruction(self._open, self._report.view(self._judged, self._at))
+        return facts.instruction(self._open, self._about.view())
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -232,11 +271,11 @@ class Finding:
     @property
     def missing_at(self) -> tuple[tuple[Any, str], ...]:
         """The same with the subject of each field."""
-        if self._code != Outcome.UNKNOWN:
+        if self[2] != Outcome.UNKNOWN:
             return ()
         if self.subject.unstated:
             return ((self.subject.axle, self.subject.unstated),)
-        return facts.missing(self._open, self._report.view(self._judged, self._at))
+        return facts.missing(self._open, self._about.view())
 
     def sentence(self, *, language: str = "en", units: tuple[str, ...] = ()) -> str:
         """Return the finding as a sentence for a person.
@@ -264,27 +303,65 @@ class Finding:
         return f"<Finding {self.rule} on {self.subject}: {self.outcome.word}>"
 
 
+class _Filled(Finding):
+    """A finding whose figures are computed already."""
+
+    __slots__ = ()
+    # the descriptors of a named tuple read any tuple, twice as fast as a property
+    measured: Any = vars(_Columns)["measured"]
+    limit: Any = vars(_Columns)["limit"]
+    margin: Any = vars(_Columns)["margin"]
+
+
 class Judged:
     """One group of rules with its subjects and their outcome codes."""
 
-    __slots__ = ("_facts", "codes", "group", "subjects")
+    __slots__ = ("_contexts", "_figures", "codes", "group", "subjects")
 
     def __init__(self, group: RuleGroup, subjects: tuple[Any, ...], codes: list[bytes]) -> None:
         self.group = group
         self.subjects = subjects
         self.codes = codes
-        self._facts: list[Any] | None = None
+        self._contexts: list[Context] | None = None
+        self._figures: list[Figures] | None = None
 
-    def subject(self, at: int) -> Subject:
-        """Return one subject."""
-        subject: Subject = self.subjects[at].subject
-        return subject
+    def contexts(self, report: Report) -> list[Context]:
+        """Return what the findings of each subject share; made once."""
+        if self._contexts is None:
+            self._contexts = [
+                Context(report, self, at, subject.subject) for at, subject in enumerate(self.subjects)
+            ]
+        return self._contexts
 
-    def facts(self, report: Report) -> list[Any]:
-        """Return what the rules show for each subject, computed once."""
-        if self._facts is None:
-            self._facts = facts.measure_all(self.group, report, self.subjects)
-        return self._facts
+    def figures(self, report: Report) -> list[Figures]:
+        """Return measured, limit and margin of all rules for each subject; computed once."""
+        if self._figures is None:
+            self._figures = facts.measure_all(self.group, report, self.subjects, self.codes)
+        return self._figures
+
+
+class Counts(Mapping[Outcome, int]):
+    """How many findings there are of each outcome."""
+
+    __slots__ = ("_of",)
+
+    def __init__(self, codes: bytes) -> None:
+        self._of = (codes.count(0), codes.count(1), codes.count(2), codes.count(3))
+
+    def __getitem__(self, outcome: Outcome) -> int:
+        try:
+            return self._of[Outcome(outcome)]
+        except ValueError:
+            raise KeyError(outcome) from None
+
+    def __iter__(self) -> Iterator[Outcome]:
+        return iter(_OUTCOMES)
+
+    def __len__(self) -> int:
+        return len(_OUTCOMES)
+
+    def __repr__(self) -> str:
+        return f"Counts({', '.join(f'{outcome.word}: {self[outcome]}' for outcome in self)})"
 
 
 class Report:
@@ -302,7 +379,7 @@ class Report:
         What a reader should know of how it was checked.
     """
 
-    __slots__ = ("__dict__", "_judged", "book", "day", "faults", "job", "notes")
+    __slots__ = ("__dict__", "_counts", "_judged", "book", "day", "faults", "job", "notes")
 
     def __init__(
         self,
@@ -317,51 +394,63 @@ class Report:
         self.book = book
         self.day = day
         self._judged = judged
+        self._counts: Counts | None = None
         self.faults = faults
         self.notes = notes
 
-    def _each(self, *wanted: int) -> Iterator[Finding]:
+    def _of_code(self, code: int) -> tuple[Finding, ...]:
+        """Return the findings of one outcome, gravest first."""
+        hold: list[Finding] = []
+        remedy: list[Finding] = []
+        advise: list[Finding] = []
         for judged in self._judged:
+            group = judged.group
+            rules, holding, binding = group.rules, group.holding, group.binding
+            contexts: list[Context] | None = None
             for at, codes in enumerate(judged.codes):
-                for code in wanted:
-                    index = codes.find(code)
-                    while index >= 0:
-                        yield Finding(self, judged, at, index, code)
-                        index = codes.find(code, index + 1)
+                index = codes.find(code)
+                while index >= 0:
+                    if contexts is None:
+                        contexts = judged.contexts(self)
+                    into = hold if index < holding else remedy if index < binding else advise
+                    into.append(Finding((contexts[at], rules[index], code)))
+                    index = codes.find(code, index + 1)
+        return (*hold, *remedy, *advise)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """Every rule on every subject; a rule that raised is in ``faults`` instead."""
-        return tuple(
-            [
-                Finding(self, judged, at, index, code)
-                for judged in self._judged
-                for at, codes in enumerate(judged.codes)
-                for index, code in enumerate(codes)
-                if code != FAULT
-            ]
-        )
+        out: list[Finding] = []
+        for judged in self._judged:
+            rules = judged.group.rules
+            for about, codes, figures in zip(
+                judged.contexts(self), judged.codes, judged.figures(self), strict=True
+            ):
+                out += map(_Filled, zip(repeat(about), rules, codes, *figures, strict=False))
+        return tuple([each for each in out if each[2] != FAULT] if self.faults else out)
 
     @cached_property
     def failing(self) -> tuple[Finding, ...]:
         """The findings that fail, gravest first."""
-        return tuple(sorted(self._each(1), key=_gravity))
+        return self._of_code(1)
 
     @cached_property
     def unknown(self) -> tuple[Finding, ...]:
         """The findings that are not known, gravest first."""
-        return tuple(sorted(self._each(2), key=_gravity))
+        return self._of_code(2)
 
     @property
     def holding(self) -> tuple[Finding, ...]:
         """The failures for which the vehicle does not leave."""
         return tuple(each for each in self.failing if each.gravity is Gravity.HOLD)
 
-    @cached_property
+    @property
     def counts(self) -> Mapping[Outcome, int]:
         """How many findings there are of each outcome."""
-        joined = b"".join([codes for judged in self._judged for codes in judged.codes])
-        return {outcome: joined.count(code) for code, outcome in enumerate(_OUTCOMES)}
+        counts = self._counts
+        if counts is None:
+            counts = self._counts = Counts(b"".join([codes for judged in self._judged for codes in judged.codes]))
+        return counts
 
     @property
     def is_clean(self) -> bool:
@@ -370,14 +459,16 @@ class Report:
         No fault, no failure or unknown of gravity hold or remedy, at least
         one pass, and every tie's place covered by a pack.
         """
-        if self.faults or not self.book.coverage.complete or not self.counts[Outcome.PASS]:
+        if self.faults:
             return False
+        passes = False
         for judged in self._judged:
             binding = judged.group.binding
             for codes in judged.codes:
                 if codes.find(1, 0, binding) >= 0 or codes.find(2, 0, binding) >= 0:
                     return False
-        return True
+                passes = passes or codes.find(0) >= 0
+        return passes and self.book.coverage.complete
 
     @property
     def coverage(self) -> Coverage:
@@ -404,25 +495,13 @@ class Report:
         A row holds the rule's number in ``book.rules``, the subject's number,
         outcome, measured, limit and margin.
         """
-        numbers = {rule: number for number, rule in enumerate(self.book.rules)}
         subjects: list[Subject] = []
         rows: list[Row] = []
         for judged in self._judged:
-            rows += rows_of(judged, self, numbers, len(subjects))
+            rows += rows_of(judged, self, len(subjects))
             subjects += [each.subject for each in judged.subjects]
         return subjects, rows
-
-    def view(self, judged: Judged, at: int) -> Any:
-        """Return the view of one subject, for the plain walker."""
-        return facts.view_of(self.job, self.day, judged.subjects[at])
 
     def __repr__(self) -> str:
         counts = ", ".join(f"{count} {outcome.word}" for outcome, count in self.counts.items())
         return f"<Report {'clean' if self.is_clean else 'not clean'}: {counts}>"
-
-
-_ORDER = {Gravity.HOLD: 0, Gravity.REMEDY: 1, Gravity.ADVISE: 2}
-
-
-def _gravity(finding: Finding) -> int:
-    return _ORDER[finding._judged.group.rules[finding._index].rule.gravity]

@@ -159,10 +159,10 @@ def _day(on: object) -> date:
 Places = tuple[str | None, str | None, str | None]
 _lock = threading.RLock()
 _books: dict[
-    tuple[Places, int, str, int],
+    tuple[Places, int, str, discovery.Discovery],
     tuple[Coverage, Mapping[str, Pack], Compiled, tuple[date | None, date | None]],
 ] = {}
-_bounds: dict[tuple[Places, int], tuple[date, ...]] = {}
+_bounds: dict[tuple[Places, discovery.Discovery], tuple[date, ...]] = {}
 _MOST_BOOKS = 256
 
 
@@ -224,7 +224,7 @@ def rulebook(
         raise DecisionUnavailableError(f"unknown decision rule {decision!r}", advice="use decision='simple'")
     places: Places = tuple(  # type: ignore[assignment]
         None if each is None else place_code(each)
-        for each in (registered_in or place, used_in or place, workshop or place)
+        for each in (place if own is None else own for own in (registered_in, used_in, workshop))
     )
     found = discovery.discover()
     if also:
@@ -235,11 +235,13 @@ def rulebook(
             on=day, coverage=coverage, epoch=(day, day), decision=decision, packs=packs, compiled=compiled
         )
     with _lock:
-        bounds = _bounds.get((places, id(found)))
+        bounds = _bounds.get((places, found))
         if bounds is None:
-            bounds = _bounds[places, id(found)] = _epochs(places, found)
+            if len(_bounds) >= _MOST_BOOKS:
+                _bounds.pop(next(iter(_bounds)))
+            bounds = _bounds[places, found] = _epochs(places, found)
         index = bisect_right(bounds, day)
-        key = (places, index, decision, id(found))
+        key = (places, index, decision, found)
         kept = _books.get(key)
         if kept is None:
             first = bounds[index - 1] if index else None
@@ -276,7 +278,7 @@ def _own_packs(place: str, found: discovery.Discovery) -> list[str]:
 def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> tuple[list[str], bool, str]:
     """Return packs in force through a place, whether it is covered, and why not."""
     if place is None:
-        return [each.id for each in found.at(WORLD)], False, "the place was not given"
+        return _own_packs(WORLD, found), False, "the place was not given"
     names = _own_packs(place, found)
     covered, note = bool(names), "" if names else f"there is no pack for {place}"
     country = country_of(place)
@@ -290,7 +292,7 @@ def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> t
     out: list[str] = []
     for name in names:
         _parents(name, found, day, out, ())
-    out += [each.id for each in found.at(WORLD) if each.id not in out]
+    out += [name for name in _own_packs(WORLD, found) if name not in out]
     return out, covered, note
 
 

@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 
 from stemlore.errors import LanguageError
 from stemlore.model import field_spec
-from stemlore.rules.nodes import Constant
 from stemlore.rules.rule import Outcome
 from stemlore.rules.words import in_words, value_words
 from stemlore.units import DIMENSIONLESS, Unit, convert, unit
@@ -48,7 +47,9 @@ def message_id(finding: Finding) -> str:
     shows = finding._open.shows
     match finding.outcome:
         case Outcome.UNKNOWN:
-            return "unknown_by_date" if finding.reason else "unknown"
+            if finding.reason:
+                return "unknown_by_date"
+            return "unknown" if finding.missing else "unknown_as_given"
         case Outcome.NOT_APPLICABLE:
             return "not_applicable"
     word = "pass" if finding.outcome is Outcome.PASS else "fail"
@@ -70,9 +71,11 @@ def shown_in(value: Any, given: Unit | None, units: tuple[str, ...]) -> str:
     return value_words(value, given)
 
 
-def sentence(finding: Finding, *, language: str = "en", units: tuple[str, ...] = ()) -> str:
+def sentence(finding: Finding, *, language: str = "en", units: tuple[str, ...] | str = ()) -> str:
     """Write one finding; see :meth:`Finding.sentence`."""
     messages = _messages(language)
+    if isinstance(units, str):
+        units = (units,)
     shows = finding._open.shows
     values: dict[str, str] = {
         "subject": str(finding.subject),
@@ -95,9 +98,12 @@ def sentence(finding: Finding, *, language: str = "en", units: tuple[str, ...] =
 def _figures(finding: Finding) -> str:
     """Return every figure that the source prints for the limit that decided, where it is one parameter's."""
     shows = finding._open.shows
-    if shows is None or not isinstance(shows.limit, Constant):
+    if shows is None or finding.instruction is not None:
         return ""
     for used in finding.parameters:
-        if used.value == finding.limit and len(used.figures) > 1:
+        value = used.value
+        if isinstance(value, float) and used.unit is not None and shows.limit.unit is not None:
+            value = convert(value, used.unit, shows.limit.unit)
+        if value == finding.limit and len(used.figures) > 1:
             return " / ".join(used.figures)
     return ""

@@ -175,7 +175,9 @@ def condition_from(when: Mapping[str, Any] | None) -> Node | None:
     "parameter:xa.winter.season" = true }``
     """
     if when is not None and not isinstance(when, Mapping):
-        raise RuleError("'when' must be a table of fields and tests", advice='{ "vehicle.category" = ["M1"] }')
+        raise RuleError(
+            "'when' must be a table of fields and tests", advice='{ "vehicle.category" = ["M1"] }'
+        )
     if not when:
         return None
     return all_of(*(_test(path, test) for path, test in when.items()))

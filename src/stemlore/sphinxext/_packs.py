@@ -67,7 +67,8 @@ class PackRules(StemloreDirective):
         """Return a section for each group, and a section in it for each rule."""
         pack = pack_named(self.env, self.arguments[0].strip())
         self._shown: set[str] = set()
-        self._cases = cases_of(pack)
+        found = found_packs(self.env.config, self.env.srcdir)
+        self._cases = cases_of(found.packs[pack.id].folder.path)
         groups: defaultdict[str, list[Rule]] = defaultdict(list)
         for rule in pack.rules.values():
             groups[rule.id.split(".")[1]].append(rule)
@@ -110,7 +111,6 @@ class PackRules(StemloreDirective):
         made += [self._history(name, pack) for name in _parameters(rule)]
         cases = self._cases.get(rule.id, ())
         if cases:
-            made += paragraph("Cases, worked out by hand from the clause:")
             made += case_table(cases)
         return made
 

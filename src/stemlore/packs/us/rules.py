@@ -9,10 +9,10 @@ from stemlore.rules import Cite, Rule, any_of, field, parameter, same
 STAND_CLEAR = "Stay out of the trajectory while air goes in; never weld, heat or strike an inflated assembly."
 
 CATEGORY = field("vehicle.category")
-LIGHT = field("vehicle.gross_mass") <= parameter("us.vehicle.light_mass")
+LIGHT = field("vehicle.gross_mass") <= parameter("us.tread.light_mass")
 MONITORED = (
     CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3")
-    & LIGHT
+    & (field("vehicle.gross_mass") <= parameter("us.vehicle.monitored_mass"))
     & ~field("vehicle.twin_wheels")
     & parameter("us.vehicle.monitoring")
 )
@@ -67,7 +67,6 @@ RULES = [
         subject="axle",
         when=LIGHT,
         check=same(field("tyre.construction")),
-        unseen_before=date(2022, 7, 1),
         tie="used_in",
         basis="standard",
         gravity="hold",

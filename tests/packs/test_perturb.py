@@ -1,0 +1,213 @@
+"""Every limit, date and condition of our packs, changed a little, makes a case fail."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import attrs
+import pytest
+
+from stemlore.errors import StemloreError
+from stemlore.rules import Node, Pack, PackFolder, Rule, pack
+from stemlore.rules.build import rebuilt
+from stemlore.rules.nodes import And, Compare, Constant, Not, Or, Parameter, children, walk
+from stemlore.rules.parameters import DatedValue, ParameterHistory
+from stemlore.testing import Case, read_cases
+from stemlore.units import measure, read_quantity, settle
+
+PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
+OURS = ("de", "eu", "us", "world")
+LOADED: dict[str, Pack] = {name: pack(name) for name in OURS}
+CASES = [case for name in OURS for case in read_cases(PACKS / name)]
+DAY = timedelta(days=1)
+
+# --- a rulebook with few rules, so that opening it again and again is cheap --------------------
+
+
+def folder_of(of: Pack) -> PackFolder:
+    folder = PackFolder(PACKS / of.id)
+    vars(folder).update(_pack=of, head={"id": of.id, "place": of.place})
+    return folder
+
+
+def folders(rules: set[str], changed: Mapping[str, Pack]) -> tuple[PackFolder, ...]:
+    """Return our packs with these rules only, and those that stand in for them or give way to them."""
+    out = []
+    for name, whole in {**LOADED, **changed}.items():
+        near = {
+            each.id: each
+            for each in whole.rules.values()
+            if each.id in rules or any(other in each.supersedes for other in rules)
+        }
+        out.append(folder_of(attrs.evolve(whole, rules=MappingProxyType(near))))
+        assert name == whole.id
+    return tuple(out)
+
+
+def with_parents(rules: set[str]) -> set[str]:
+    return rules | {
+        old for each in LOADED.values() for rule in each.rules.values() if rule.id in rules for old in rule.supersedes
+    }
+
+
+def caught(cases: list[Case], rules: set[str], changed: Pack) -> bool:
+    """Return whether a case fails on a changed pack."""
+    also = folders(with_parents(rules), {changed.id: changed})
+    for case in cases:
+        try:
+            case.check(also=also)
+        except (AssertionError, StemloreError):
+            return True
+    return False
+
+
+# --- changes of a parameter ----------------------------------------------------------------------
+
+
+def step_of(value: float) -> float:
+    return 0.1 if abs(value) >= 1 else 0.01
+
+
+def other_figures(value: DatedValue, history: ParameterHistory) -> Iterator[tuple[str, DatedValue]]:
+    assert history.unit is not None
+    stored = [measure(figure, history.unit) for figure in value.figures]
+    bound = max if value.value == max(each for each in stored if each is not None) else min
+    for index, figure in enumerate(value.figures):
+        number, unit = read_quantity(figure)
+        for change in (step_of(number), -step_of(number)):
+            text = f"{settle(number + change)} {unit}"
+            figures = (*value.figures[:index], text, *value.figures[index + 1 :])
+            numbers = [measure(each, history.unit) for each in figures]
+            yield (
+                f"{figure} as {text}",
+                attrs.evolve(value, figures=figures, value=bound(each for each in numbers if each is not None)),
+            )
+
+
+def other_values(value: DatedValue, history: ParameterHistory) -> Iterator[tuple[str, DatedValue]]:
+    if isinstance(value.value, bool):
+        yield f"{not value.value}", attrs.evolve(value, value=not value.value)
+        return
+    assert isinstance(value.value, float), f"{history.name}: write how a {history.kind} is changed"
+    if len(value.figures) > 1:
+        yield from other_figures(value, history)
+        return
+    step = step_of(value.value)
+    for change in (step, -step):
+        yield f"{value.value:g} {change:+g}", attrs.evolve(value, value=settle(value.value + change))
+
+
+def other_parameters(history: ParameterHistory, home: Pack) -> Iterator[tuple[str, ParameterHistory]]:
+    values = history.values
+    for index, value in enumerate(values):
+        for what, new in other_values(value, history):
+            yield what, attrs.evolve(history, values=(*values[:index], new, *values[index + 1 :]))
+        if value.starts is None:
+            continue
+        for days in (DAY, -DAY):
+            moved = value.starts + days
+            if not history.counts_from and home.first_day is not None and moved < home.first_day:
+                continue  # the pack refuses that day anyway
+            before = values[:index]
+            if before and before[-1].ends is not None:
+                before = (*before[:-1], attrs.evolve(before[-1], ends=before[-1].ends + days))
+            new = attrs.evolve(value, starts=moved)
+            yield f"from {moved}", attrs.evolve(history, values=(*before, new, *values[index + 1 :]))
+    assert values[-1].ends is None, f"{history.name}: write how its end is moved"
+
+
+def users_of(name: str) -> set[str]:
+    return {
+        rule.id
+        for each in LOADED.values()
+        for rule in each.rules.values()
+        for tree in (rule.check, rule.when)
+        if tree is not None and any(isinstance(part, Parameter) and part.name == name for part in walk(tree))
+    }
+
+
+PARAMETERS = [
+    (home, history) for home in LOADED.values() for history in home.parameters.values()
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("home, history", PARAMETERS, ids=lambda each: getattr(each, "name", ""))
+def test_a_changed_parameter_is_noticed_by_each_rule_that_uses_it(home: Pack, history: ParameterHistory) -> None:
+    users = users_of(history.name)
+    assert users, "no rule uses it"
+    unnoticed = []
+    for what, new in other_parameters(history, home):
+        changed = attrs.evolve(home, parameters=MappingProxyType({**home.parameters, history.name: new}))
+        for user in sorted(users):
+            if not caught([case for case in CASES if case.rule == user], {user}, changed):
+                unnoticed.append(f"{user}: {what}")
+    # a figure that another outweighs need be printed by one of them only
+    figures = {line.partition(": ")[2] for line in unnoticed if " as " in line}
+    by_figure = {f: [line for line in unnoticed if line.endswith(f)] for f in figures}
+    unnoticed = [line for line in unnoticed if " as " not in line]
+    unnoticed += [f for f, lines in by_figure.items() if len(lines) == len(users)]
+    assert not unnoticed
+
+
+# --- changes of a rule ---------------------------------------------------------------------------
+
+
+def variants(of: Node) -> Iterator[tuple[str, Node]]:
+    """Yield the tree with one place changed."""
+    parts = children(of)
+    match of:
+        case Compare(operator):
+            flipped: Any = {"<": "<=", "<=": "<", ">": ">=", ">=": ">"}[operator]
+            yield f"{operator} as {flipped}", attrs.evolve(of, operator=flipped)
+        case Not():
+            yield "no 'not'", parts[0]
+        case And() | Or() if len(parts) > 1:
+            for index in range(len(parts)):
+                rest = (*parts[:index], *parts[index + 1 :])
+                yield f"{type(of).__name__} without part {index}", type(of)(rest)
+        case Constant(float() as value):
+            for change in (1.0, -1.0):
+                yield f"{value:g} {change:+g}", attrs.evolve(of, value=value + change)
+    for index, part in enumerate(parts):
+        for what, new in variants(part):
+            yield what, rebuilt(of, (*parts[:index], new, *parts[index + 1 :]))
+
+
+def other_dates(rule: Rule, first_day: date | None) -> Iterator[tuple[str, Rule]]:
+    for name in ("starts", "ends", "unseen_before"):
+        day = getattr(rule, name)
+        for days in (DAY, -DAY) if day is not None else ():
+            if name == "ends" or first_day is None or day + days >= first_day:
+                yield f"{name} {day + days}", attrs.evolve(rule, **{name: day + days})
+
+
+def other_rules(rule: Rule, home: Pack) -> Iterator[tuple[str, Rule]]:
+    yield from other_dates(rule, home.first_day)
+    for name in ("check", "when"):
+        tree = getattr(rule, name)
+        for what, new in variants(tree) if tree is not None else ():
+            yield f"{name}: {what}", attrs.evolve(rule, **{name: new}, shows=None)
+    if rule.when is not None:
+        yield "without its condition", attrs.evolve(rule, when=None)
+    if rule.supersedes:
+        yield "superseding nothing", attrs.evolve(rule, supersedes=())
+
+
+@pytest.mark.parametrize(
+    "rule", [rule for home in LOADED.values() for rule in home.rules.values()], ids=lambda rule: rule.id
+)
+def test_a_changed_rule_is_noticed(rule: Rule) -> None:
+    home = LOADED[rule.pack]
+    family = {rule.id, *rule.supersedes}
+    cases = [case for case in CASES if case.rule in family]
+    assert not caught(cases, {rule.id}, home), "a case fails as it is"
+    unnoticed = [
+        what
+        for what, new in other_rules(rule, home)
+        if not caught(cases, {rule.id}, attrs.evolve(home, rules=MappingProxyType({**home.rules, rule.id: new})))
+    ]
+    assert not unnoticed

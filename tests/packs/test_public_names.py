@@ -1,0 +1,51 @@
+"""Our packs use what anyone's pack may use, and write no limit into code."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import stemlore.rules
+
+PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
+FILES = sorted(PACKS.glob("*/*.py"))
+
+
+@pytest.mark.parametrize("file", FILES, ids=lambda file: f"{file.parent.name}/{file.name}")
+def test_only_public_names_of_rules_are_imported(file: Path) -> None:
+    for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            raise AssertionError(f"line {node.lineno}: import {node.names[0].name}")
+        if isinstance(node, ast.ImportFrom):
+            assert node.module in ("__future__", "datetime", "stemlore.rules"), f"line {node.lineno}"
+            if node.module == "stemlore.rules":
+                assert {each.name for each in node.names} <= set(stemlore.rules.__all__), f"line {node.lineno}"
+
+
+@pytest.mark.parametrize(
+    "file", [file for file in FILES if file.name == "rules.py"], ids=lambda file: file.parent.name
+)
+def test_no_limit_stands_in_code(file: Path) -> None:
+    """The only numbers are days, and the number of the first axle."""
+    tree = ast.parse(file.read_text("utf-8"))
+    days = {
+        id(part)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == "date"
+        for part in ast.walk(node)
+    }
+    numbers = [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and id(node) not in days
+    ]
+    assert set(numbers) <= {1}
+
+
+@pytest.mark.parametrize("pack", ["de", "eu", "us", "world"])
+def test_no_limit_stands_in_rules_of_a_shape(pack: str) -> None:
+    text = (PACKS / pack / "rules.toml").read_text("utf-8")
+    for word in ("at_least =", "at_most =", "above =", "below ="):
+        assert word not in text

@@ -1,4 +1,4 @@
-"""Every command with its help, from the commands themselves: ``command-help:: stemlore.cli._app:commands``."""
+"""Every command with its help: ``command-help:: stemlore.cli._app:commands``."""
 
 from __future__ import annotations
 

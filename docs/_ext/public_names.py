@@ -10,6 +10,8 @@ from sphinx.application import Sphinx
 from sphinx.environment import BuildEnvironment
 from sphinx.util.nodes import make_refnode
 
+_PARTS = ("attribute", "property")
+
 
 def resolve(
     app: Sphinx, env: BuildEnvironment, node: pending_xref, content: nodes.TextElement
@@ -34,12 +36,8 @@ def resolve(
 def public_bases(app: Sphinx, name: str, obj: type, options: object, bases: list[type]) -> None:
     """Show the bases that a reader can know instead of private ones."""
     while any(_is_private(each) for each in bases):
-        bases[:] = [
-            new
-            for each in bases
-            for new in (each.__bases__ if _is_private(each) else (each,))
-            if new is not object
-        ]
+        known = [each.__bases__ if _is_private(each) else (each,) for each in bases]
+        bases[:] = [each for group in known for each in group if each is not object]
 
 
 def _is_private(base: type) -> bool:

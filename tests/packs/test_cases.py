@@ -49,7 +49,10 @@ def test_a_case_runs_and_gives_its_finding() -> None:
         ({"margin": 0.1}, r"margin 0\.0, not 0\.1"),
         ({"figures": ("2/32 in",)}, "no limit prints 2/32 in"),
         ({"instruction": "maker's manual"}, "decided by None"),
-        ({"expect": "unknown", "given": {}, "missing": ("vehicle.category",)}, "missing tyre.tread_depth"),
+        (
+            {"expect": "unknown", "given": {}, "missing": ("vehicle.category",)},
+            "missing vehicle.category, tyre",
+        ),
         ({"given": {"vehicle.category": "M1"}}, "unknown for want of tyre.tread_depth_main_grooves"),
         ({"expect": "not in force"}, "the rule is in force"),
         ({"expect": "refused"}, "the rulebook answers"),
@@ -97,7 +100,13 @@ def test_a_broken_file_of_cases_says_everything_that_is_wrong(tmp_path: Path) ->
     with pytest.raises(PackError) as raised:
         read_cases(tmp_path)
     told = str(raised.value)
-    for part in ("other", "'passes' is not one", "speed", "rule and day must be given", "'tyre.pressure' is not given"):
+    for part in (
+        "other",
+        "'passes' is not one",
+        "speed",
+        "rule and day must be given",
+        "'tyre.pressure' is not given",
+    ):
         assert part in told
     with pytest.raises(PackError, match="No such file"):
         read_cases(tmp_path / "nowhere")

@@ -46,7 +46,10 @@ def turns_of(rule: Rule, home: Pack) -> Iterator[tuple[str, date]]:
         yield "", rule.ends + DAY
     for history in parameters_of(rule).values():
         for value in history.values:
-            if value.starts is not None:
+            if value.starts is None:
+                continue
+            # a rule that starts later than its value is not there to show the value's day
+            if history.counts_from or rule.starts is None or rule.starts <= value.starts:
                 yield history.counts_from, value.starts
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -14,7 +15,7 @@ import pytest
 from stemlore.errors import StemloreError
 from stemlore.rules import Node, Pack, PackFolder, Rule, pack
 from stemlore.rules.build import rebuilt
-from stemlore.rules.nodes import And, Compare, Constant, Not, Or, Parameter, children, walk
+from stemlore.rules.nodes import And, Choose, Compare, Constant, Not, Or, Parameter, children, walk
 from stemlore.rules.parameters import DatedValue, ParameterHistory
 from stemlore.testing import Case, read_cases
 from stemlore.units import measure, read_quantity, settle
@@ -50,7 +51,11 @@ def folders(rules: set[str], changed: Mapping[str, Pack]) -> tuple[PackFolder, .
 
 def with_parents(rules: set[str]) -> set[str]:
     return rules | {
-        old for each in LOADED.values() for rule in each.rules.values() if rule.id in rules for old in rule.supersedes
+        old
+        for each in LOADED.values()
+        for rule in each.rules.values()
+        if rule.id in rules
+        for old in rule.supersedes
     }
 
 
@@ -84,7 +89,9 @@ def other_figures(value: DatedValue, history: ParameterHistory) -> Iterator[tupl
             numbers = [measure(each, history.unit) for each in figures]
             yield (
                 f"{figure} as {text}",
-                attrs.evolve(value, figures=figures, value=bound(each for each in numbers if each is not None)),
+                attrs.evolve(
+                    value, figures=figures, value=bound(each for each in numbers if each is not None)
+                ),
             )
 
 
@@ -101,25 +108,30 @@ def other_values(value: DatedValue, history: ParameterHistory) -> Iterator[tuple
         yield f"{value.value:g} {change:+g}", attrs.evolve(value, value=settle(value.value + change))
 
 
-def other_parameters(history: ParameterHistory, home: Pack) -> Iterator[tuple[str, ParameterHistory]]:
+def other_parameters(history: ParameterHistory) -> Iterator[tuple[str, ParameterHistory]]:
     values = history.values
     for index, value in enumerate(values):
         for what, new in other_values(value, history):
             yield what, attrs.evolve(history, values=(*values[:index], new, *values[index + 1 :]))
-        if value.starts is None:
-            continue
-        for days in (DAY, -DAY):
-            moved = value.starts + days
-            if not history.counts_from and home.first_day is not None and moved < home.first_day:
-                continue  # the pack refuses that day anyway
-            before = values[:index]
-            if before and before[-1].ends is not None:
-                before = (*before[:-1], attrs.evolve(before[-1], ends=before[-1].ends + days))
-            new = attrs.evolve(value, starts=moved)
-            yield f"from {moved}", attrs.evolve(history, values=(*before, new, *values[index + 1 :]))
     assert values[-1].ends is None, f"{history.name}: write how its end is moved"
 
 
+def moved(history: ParameterHistory, day: date, days: timedelta) -> ParameterHistory:
+    """Return the history with the value that starts on a day starting earlier or later."""
+    values = list(history.values)
+    for index, value in enumerate(values):
+        if value.starts == day:
+            values[index] = attrs.evolve(value, starts=day + days)
+            if index and values[index - 1].ends is not None:
+                values[index - 1] = attrs.evolve(values[index - 1], ends=day + days - DAY)
+    return attrs.evolve(history, values=tuple(values))
+
+
+def cases_of(rule: str) -> list[Case]:
+    return [case for case in CASES if case.rule == rule]
+
+
+@cache
 def users_of(name: str) -> set[str]:
     return {
         rule.id
@@ -130,26 +142,44 @@ def users_of(name: str) -> set[str]:
     }
 
 
-PARAMETERS = [
-    (home, history) for home in LOADED.values() for history in home.parameters.values()
-]  # fmt: skip
+PARAMETERS = [(home, history) for home in LOADED.values() for history in home.parameters.values()]
+by_parameter = pytest.mark.parametrize(
+    "home, history", PARAMETERS, ids=lambda each: getattr(each, "name", "")
+)
 
 
-@pytest.mark.parametrize("home, history", PARAMETERS, ids=lambda each: getattr(each, "name", ""))
-def test_a_changed_parameter_is_noticed_by_each_rule_that_uses_it(home: Pack, history: ParameterHistory) -> None:
+@by_parameter
+def test_a_changed_value_is_noticed_by_each_rule_that_uses_it(home: Pack, history: ParameterHistory) -> None:
     users = users_of(history.name)
     assert users, "no rule uses it"
     unnoticed = []
-    for what, new in other_parameters(history, home):
+    for what, new in other_parameters(history):
         changed = attrs.evolve(home, parameters=MappingProxyType({**home.parameters, history.name: new}))
-        for user in sorted(users):
-            if not caught([case for case in CASES if case.rule == user], {user}, changed):
-                unnoticed.append(f"{user}: {what}")
-    # a figure that another outweighs need be printed by one of them only
-    figures = {line.partition(": ")[2] for line in unnoticed if " as " in line}
-    by_figure = {f: [line for line in unnoticed if line.endswith(f)] for f in figures}
-    unnoticed = [line for line in unnoticed if " as " not in line]
-    unnoticed += [f for f, lines in by_figure.items() if len(lines) == len(users)]
+        blind = [user for user in sorted(users) if not caught(cases_of(user), {user}, changed)]
+        # a figure that another outweighs changes no outcome: one rule that prints it is enough
+        if " as " in what and len(blind) < len(users):
+            continue
+        unnoticed += [f"{user}: {what}" for user in blind]
+    assert not unnoticed
+
+
+@by_parameter
+def test_a_day_moved_is_noticed_by_each_rule_that_uses_it(home: Pack, history: ParameterHistory) -> None:
+    """Values of one rule that start on one day move together, as the law they come from would."""
+    unnoticed = []
+    for user in sorted(users_of(history.name)):
+        rule = home.rules[user]
+        near = {name: each for name, each in home.parameters.items() if user in users_of(name)}
+        for day in sorted({value.starts for value in history.values if value.starts is not None}):
+            for days in (DAY, -DAY):
+                settled_later = rule.starts is not None and rule.starts > max(day, day + days)
+                refused = home.first_day is not None and day + days < home.first_day
+                if not history.counts_from and (settled_later or refused):
+                    continue  # no rulebook tells the difference
+                new = {name: moved(each, day, days) for name, each in near.items()}
+                changed = attrs.evolve(home, parameters=MappingProxyType({**home.parameters, **new}))
+                if not caught(cases_of(user), {user}, changed):
+                    unnoticed.append(f"{user}: from {day + days}")
     assert not unnoticed
 
 
@@ -173,8 +203,14 @@ def variants(of: Node) -> Iterator[tuple[str, Node]]:
             for change in (1.0, -1.0):
                 yield f"{value:g} {change:+g}", attrs.evolve(of, value=value + change)
     for index, part in enumerate(parts):
+        if isinstance(of, Choose) and index == 0 and {*children(part)} == {of.then, of.otherwise}:
+            continue  # the greater of two: equal ones are the same either way
         for what, new in variants(part):
             yield what, rebuilt(of, (*parts[:index], new, *parts[index + 1 :]))
+
+
+def evolved(rule: Rule, **changes: Any) -> Rule:
+    return attrs.evolve(rule, **changes)
 
 
 def other_dates(rule: Rule, first_day: date | None) -> Iterator[tuple[str, Rule]]:
@@ -182,7 +218,7 @@ def other_dates(rule: Rule, first_day: date | None) -> Iterator[tuple[str, Rule]
         day = getattr(rule, name)
         for days in (DAY, -DAY) if day is not None else ():
             if name == "ends" or first_day is None or day + days >= first_day:
-                yield f"{name} {day + days}", attrs.evolve(rule, **{name: day + days})
+                yield f"{name} {day + days}", evolved(rule, **{name: day + days})
 
 
 def other_rules(rule: Rule, home: Pack) -> Iterator[tuple[str, Rule]]:
@@ -190,11 +226,18 @@ def other_rules(rule: Rule, home: Pack) -> Iterator[tuple[str, Rule]]:
     for name in ("check", "when"):
         tree = getattr(rule, name)
         for what, new in variants(tree) if tree is not None else ():
-            yield f"{name}: {what}", attrs.evolve(rule, **{name: new}, shows=None)
+            yield f"{name}: {what}", evolved(rule, **{name: new}, shows=None)
     if rule.when is not None:
         yield "without its condition", attrs.evolve(rule, when=None)
     if rule.supersedes:
         yield "superseding nothing", attrs.evolve(rule, supersedes=())
+
+
+ALIKE = {
+    # every valve of the table is made for one of the two holes, so the guard for others stands idle
+    ("world.valve.hole", "when: And without part 1"),
+}
+"""Changes that no job can show today."""
 
 
 @pytest.mark.parametrize(
@@ -208,6 +251,9 @@ def test_a_changed_rule_is_noticed(rule: Rule) -> None:
     unnoticed = [
         what
         for what, new in other_rules(rule, home)
-        if not caught(cases, {rule.id}, attrs.evolve(home, rules=MappingProxyType({**home.rules, rule.id: new})))
+        if (rule.id, what) not in ALIKE
+        and not caught(
+            cases, {rule.id}, attrs.evolve(home, rules=MappingProxyType({**home.rules, rule.id: new}))
+        )
     ]
     assert not unnoticed

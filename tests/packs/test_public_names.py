@@ -21,7 +21,9 @@ def test_only_public_names_of_rules_are_imported(file: Path) -> None:
         if isinstance(node, ast.ImportFrom):
             assert node.module in ("__future__", "datetime", "stemlore.rules"), f"line {node.lineno}"
             if node.module == "stemlore.rules":
-                assert {each.name for each in node.names} <= set(stemlore.rules.__all__), f"line {node.lineno}"
+                assert {each.name for each in node.names} <= set(stemlore.rules.__all__), (
+                    f"line {node.lineno}"
+                )
 
 
 @pytest.mark.parametrize(

@@ -96,13 +96,17 @@ class PackMaker:
         } | given
 
     @staticmethod
-    def number(name: str, value: Any = "1.6 mm", *, unit: str = "mm", start: str = "2000-01-01", **more: Any) -> str:
+    def number(
+        name: str, value: Any = "1.6 mm", *, unit: str = "mm", start: str = "2000-01-01", **more: Any
+    ) -> str:
         """Return a parameter with one value."""
         dated = {"is": value, "cite": more.pop("cite", CITE)}
         head = lines({"unit": unit, "doc": f"Value {name}"} | more)
         return f"[{name}]\n{head}\n[[{name}.value]]\nfrom = {start}\n{lines(dated)}"
 
-    def book(self, *folders: PackFolder, place: str | None = "XA", on: date | str = DAY, **more: Any) -> Rulebook:
+    def book(
+        self, *folders: PackFolder, place: str | None = "XA", on: date | str = DAY, **more: Any
+    ) -> Rulebook:
         """Open a rulebook over packs that are not installed."""
         return rulebook(place, on=on, also=folders, **more)
 

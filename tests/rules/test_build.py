@@ -236,12 +236,12 @@ def put(tree, **values):
 
 
 def test_the_dimension_of_a_parameter_is_checked_when_it_is_put_in():
-    tree = DEPTH >= parameter("p")
+    tree = DEPTH >= parameter("p")  # noqa: SIM300
     assert put(tree, p=constant("0.2 cm")).right.value == 2.0
     with pytest.raises(DimensionError, match="pressure"):
         put(tree, p=constant("2 bar"))
     with pytest.raises(DimensionError):
-        put(DEPTH >= 2 * parameter("p"), p=constant(2))
+        put(DEPTH >= 2 * parameter("p"), p=constant(2))  # noqa: SIM300
 
 
 def test_a_word_of_a_parameter_is_checked_when_it_is_put_in():
@@ -257,7 +257,7 @@ def test_a_parameter_that_is_no_condition_is_refused_when_it_is_put_in():
 
 
 def test_a_negative_parameter_keeps_its_unit():
-    made = put(DEPTH >= -parameter("p"), p=constant("2 mm"))
+    made = put(DEPTH >= -parameter("p"), p=constant("2 mm"))  # noqa: SIM300
     assert made.right.of.unit == DEPTH.unit
 
 

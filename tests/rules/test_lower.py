@@ -41,10 +41,10 @@ def judged(tree, made, on=date(2024, 6, 1)):
     ],
 )
 def test_a_comparison_that_straddles_is_unknown(limit, at_least, after, at_most, before, equal):
-    assert judged(MADE >= limit, "2018-W23") is at_least
-    assert judged(MADE > limit, "2018-W23") is after
-    assert judged(MADE <= limit, "2018-W23") is at_most
-    assert judged(MADE < limit, "2018-W23") is before
+    assert judged(limit <= MADE, "2018-W23") is at_least
+    assert judged(limit < MADE, "2018-W23") is after
+    assert judged(limit >= MADE, "2018-W23") is at_most
+    assert judged(limit > MADE, "2018-W23") is before
     assert judged(MADE.equals(limit), "2018-W23") is equal
     differs = judged(MADE.differs(limit), "2018-W23")
     assert differs is (None if equal is None else not equal)
@@ -52,12 +52,12 @@ def test_a_comparison_that_straddles_is_unknown(limit, at_least, after, at_most,
 
 def test_a_day_known_exactly_never_straddles():
     assert judged(MADE.equals(date(2018, 6, 4)), "2018-06-04") is True
-    assert judged(MADE > date(2018, 6, 4), "2018-06-04") is False
+    assert judged(date(2018, 6, 4) < MADE, "2018-06-04") is False
 
 
 @pytest.mark.parametrize(
     "tree",
-    [MADE >= date(2018, 1, 1), MADE.equals(date(2018, 1, 1)), AGE <= "6 year", ~(AGE > "6 year")],
+    [date(2018, 1, 1) <= MADE, MADE.equals(date(2018, 1, 1)), AGE <= "6 year", ~(AGE > "6 year")],
 )
 def test_a_day_that_is_missing_is_unknown(tree):
     assert judged(tree, None) is None
@@ -111,8 +111,8 @@ def test_an_age_from_a_week_straddles_while_only_some_days_of_it_are_too_old(on,
     ],
 )
 def test_the_anniversary_of_29_february(on, years):
-    assert judged(AGE >= f"{years} year", "2020-02-29", on) is True
-    assert judged(AGE >= f"{years + 1} year", "2020-02-29", on) is False
+    assert judged(f"{years} year" <= AGE, "2020-02-29", on) is True
+    assert judged(f"{years + 1} year" <= AGE, "2020-02-29", on) is False
 
 
 def test_an_age_counts_from_28_february_across_a_leap_year():
@@ -150,13 +150,13 @@ def test_an_ambiguous_decade_straddles():
 )
 def test_a_span_says_what_all_its_days_say(first, length, on, years):
     last = min(first + timedelta(days=length), date(2024, 6, 1))
-    tree = AGE <= f"{years} year"
+    tree = f"{years} year" >= AGE
     ends = {judged(tree, DateSpan.day(day), on) for day in (first, last)}
     assert judged(tree, DateSpan(first, last), on) is (ends.pop() if len(ends) == 1 else None)
 
 
 def test_a_lowered_tree_holds_no_span_and_is_the_same_where_there_was_none():
-    tree = every((AGE <= "6 year") & (MADE >= date(2018, 1, 1)))
+    tree = every((AGE <= "6 year") & (date(2018, 1, 1) <= MADE))
     assert not any(isinstance(part, Span) for part in walk(lowered(tree)))
     plain = field("tyre.studded") & (field("tyre.pressure") >= "2 bar")
     assert lowered(plain) is plain
@@ -176,7 +176,7 @@ def test_a_span_that_is_not_compared_is_refused():
 def test_levels():
     assert level_of(field("vehicle.category").equals("M1")) == 0
     assert level_of(field("axle.steered")) == 1
-    assert level_of(MADE >= date(2018, 1, 1)) == 2
+    assert level_of(date(2018, 1, 1) <= MADE) == 2
     assert level_of(every(field("tyre.studded"))) == 0
     assert has_aggregate(~every(field("tyre.studded")))
     assert not has_aggregate(field("tyre.studded"))

@@ -96,10 +96,8 @@ cite = { source = "road_act", at = "art. 20" }
 
 
 def test_a_season_counts_at_the_day_of_the_visit(one_rule):
-    book = one_rule(
-        {"winter": SEASON}, shape="required_in_season", field="vehicle.monitoring_works", limit="winter.season",
-        on="2024-07-01",
-    )  # fmt: skip
+    rule = {"shape": "required_in_season", "limit": "winter.season"}
+    book = one_rule({"winter": SEASON}, on="2024-07-01", **rule)
     off = Vehicle(monitoring_works=False)
     outcome = lambda **given: next(  # noqa: E731
         f.outcome for f in check(Job(**given), book).findings if f.rule == "xa.tyre.tread_depth"

@@ -8,7 +8,18 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from stemlore.model import Assembly, Axle, Event, Job, MakerInstruction, Position, Tyre, Vehicle, Wheel, from_stored
+from stemlore.model import (
+    Assembly,
+    Axle,
+    Event,
+    Job,
+    MakerInstruction,
+    Position,
+    Tyre,
+    Vehicle,
+    Wheel,
+    from_stored,
+)
 from stemlore.notation import DateSpan, TyreSize
 from stemlore.rules import choose, every, exp, first_known, log, lookup, same, some, spread, years_since
 from stemlore.rules.nodes import (
@@ -107,7 +118,13 @@ constants = st.sampled_from(NUMBERS).map(number)
 def steps(draw: st.DrawFn, level: int, kind: Any, values: Any) -> Node:
     starts = tuple(sorted(draw(st.sets(st.sampled_from(DAYS), min_size=1, max_size=4))))
     held = tuple(draw(st.sampled_from((*values, None))) for _ in starts)
-    return Step(draw(st.sampled_from(paths("date", level))), starts, held, kind, DIMENSIONLESS if kind == "number" else None)
+    return Step(
+        draw(st.sampled_from(paths("date", level))),
+        starts,
+        held,
+        kind,
+        DIMENSIONLESS if kind == "number" else None,
+    )
 
 
 @st.composite
@@ -153,7 +170,8 @@ def words(draw: st.DrawFn, level: int, depth: int) -> Node:
         return first_known(draw(inner), draw(inner))
     which = draw(st.integers(0, 5))
     if which == 0:
-        return Constant(draw(st.sampled_from(("radial", "M1", "single", "ä'\"\n", "", None))), "word")
+        word = Constant(draw(st.sampled_from(("radial", "M1", "single", "ä'\"\n", "", None))), "word")
+        return first_known(Constant(None, "word"), word)  # no word of the field beside it, perhaps
     if which == 1:
         return draw(steps(level, "word", ("radial", "M1")))
     if which == 2:
@@ -254,7 +272,11 @@ def _number(random: random.Random) -> Any:
 def _span(random: random.Random) -> DateSpan | None:
     if random.random() < 0.2:
         return None
-    first = random.choice(DAYS) if random.random() < 0.5 else date(2000, 1, 1) + timedelta(random.randrange(10_000))
+    first = (
+        random.choice(DAYS)
+        if random.random() < 0.5
+        else date(2000, 1, 1) + timedelta(random.randrange(10_000))
+    )
     if random.random() < 0.6:
         return DateSpan.day(first)
     return DateSpan(first, first + timedelta(random.choice((1, 6, 365, 3652))))

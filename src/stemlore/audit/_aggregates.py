@@ -56,7 +56,11 @@ class Windows:
 
     def stages(self) -> list[list[pl.Expr]]:
         """Return the columns to add, stage by stage."""
-        return [[expr.alias(name) for name, expr in stage.items()] for stage in (self._brought, self._over) if stage]
+        return [
+            [expr.alias(name) for name, expr in stage.items()]
+            for stage in (self._brought, self._over)
+            if stage
+        ]
 
     def _bring(self, expr: pl.Expr) -> pl.Expr:
         name = f"brought {len(self._brought)}"

@@ -136,6 +136,12 @@ def translate(of: Node, columns: Columns, subject: SubjectKind = "position") -> 
     return _Reader(columns, subject).read(of)
 
 
+def _literal(value: Any, kind: str) -> pl.Expr:
+    if kind == "number" and value is not None:
+        value = float(value)
+    return pl.lit(value, dtype=_TYPES[kind])
+
+
 class _Reader:
     """Turns trees into expressions for one kind of subject."""
 
@@ -156,8 +162,8 @@ class _Reader:
         match of:
             case Unknown():
                 return pl.lit(None, dtype=pl.Boolean)
-            case Constant(value):
-                return pl.lit(float(value) if of.kind == "number" and value is not None else value, dtype=_TYPES[of.kind])  # type: ignore[arg-type]
+            case Constant():
+                return _literal(of.value, of.kind)
             case Field(path):
                 return columns.field(path)
             case DateBound(path, end):
@@ -214,7 +220,7 @@ class _Reader:
             inside = (low >= start) & (
                 (high < pieces[index + 1][0]) if index + 1 < len(pieces) else (high >= start)
             )
-            out = out.when(inside).then(self.read(Constant(value, of.kind, of.unit)))
+            out = out.when(inside).then(_literal(value, of.kind))
         return out.otherwise(pl.lit(None, dtype=_TYPES[of.kind]))  # type: ignore[no-any-return]
 
     def _choice(self, condition: pl.Expr, then: Node, otherwise: Node) -> pl.Expr:
@@ -250,4 +256,6 @@ class _Reader:
                 return reduce(or_, [self.read(part) for part in parts])
             case Not(inner):
                 return ~self.read(inner)
-        raise RuleError(f"{type(of).__name__} cannot be read in columns", advice="it should be resolved by now")
+        raise RuleError(
+            f"{type(of).__name__} cannot be read in columns", advice="it should be resolved by now"
+        )

@@ -85,7 +85,7 @@ def _rules_of(book: Rulebook) -> list[ColumnRule]:
     written = [each.rule.id for each in book.rules.values() if each.rule.body is not None and not each.reason]
     if written:
         raise RuleError(
-            f"these rules are written in Python and cannot be judged in columns: {', '.join(sorted(written))}",
+            f"rules written in Python cannot be judged in columns: {', '.join(sorted(written))}",
             advice="check their jobs one by one",
         )
     return [
@@ -102,7 +102,11 @@ def judged(frame: pl.DataFrame | pl.LazyFrame, rules: Iterable[ColumnRule], day:
     _check_keys(schema, rules)
     columns = Columns(schema, day)
     trees = [
-        (rule, None if rule.when is None else translate(rule.when, columns, rule.subject), _check(rule, columns, schema))
+        (
+            rule,
+            None if rule.when is None else translate(rule.when, columns, rule.subject),
+            _check(rule, columns, schema),
+        )
         for rule in rules
     ]
     subjects = columns.windows.subjects
@@ -119,7 +123,9 @@ def judged(frame: pl.DataFrame | pl.LazyFrame, rules: Iterable[ColumnRule], day:
 def _check_keys(schema: Mapping[str, Any], rules: list[ColumnRule]) -> None:
     grouped = [rule.name for rule in rules if rule.subject != "position"]
     if grouped and "vehicle_id" not in schema:
-        fault = Fault("vehicle_id", f"must be given, as {grouped[0]} is about more than one wheel", "add the column")
+        fault = Fault(
+            "vehicle_id", f"must be given, as {grouped[0]} is about more than one wheel", "add the column"
+        )
         raise DocumentError("frame", [fault])
 
 
@@ -131,7 +137,9 @@ def _keys(schema: Mapping[str, Any]) -> list[pl.Expr]:
 def _absent(name: str) -> pl.Expr:
     if name in ("spare", "unstated"):
         return pl.lit(False).alias(name)
-    return pl.lit(None, dtype=pl.Int64 if name in ("axle_number", "vehicle_axle_count") else pl.String).alias(name)
+    return pl.lit(None, dtype=pl.Int64 if name in ("axle_number", "vehicle_axle_count") else pl.String).alias(
+        name
+    )
 
 
 def _marks(schema: Mapping[str, Any], kinds: tuple[str, ...], windows: bool) -> list[pl.Expr]:

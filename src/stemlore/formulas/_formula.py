@@ -251,6 +251,11 @@ class Formula:
             raise RecordError(f"arguments of {self.name}", faults)
         return values
 
+    def expected(self, example: WorkedExample) -> tuple[float, float]:
+        """Return what an example prints and its tolerance, in the unit of the result."""
+        value, tolerance = (_printed(text, self.returns) for text in (example.result, example.tolerance))
+        return value, tolerance
+
     def refuse(self, values: Mapping[str, Any], why: str = "") -> OutOfRangeError:
         """Return the error for values outside the range."""
         told = ", ".join(
@@ -262,6 +267,11 @@ class Formula:
         return OutOfRangeError(
             f"{self.name} does not hold for {told}", advice=why or self.valid or "check the values"
         )
+
+
+def _printed(text: str, wanted: Unit) -> float:
+    number, _, symbol = text.partition(" ")
+    return convert(float(number), compound(symbol), wanted)
 
 
 def _measured(value: object, wanted: Unit) -> Any:
@@ -285,6 +295,8 @@ def define_formula(
     gives: str = "",
     misfit: str = "",
     name: str = "",
+    doc: str = "",
+    subject: str = "",
 ) -> Callable[[Callable[..., Number]], Formula]:
     """Make a formula of a function; its docstring is the formula's text.
 
@@ -306,19 +318,19 @@ def define_formula(
         Unit that the body's result is in, where it is not the one to return.
     misfit : str
         Where it is known to differ from what is published.
-    name : str
-        Name of the formula, where it is not the function's.
+    name, doc, subject : str
+        Name, text and subject of the formula, where they are not the function's and its file's.
     """
     listed = [(key, (told,) if isinstance(told, str) else told) for key, told in (constants or {}).items()]
 
     def make(body: Callable[..., Number]) -> Formula:
-        doc = inspect.getdoc(body) or ""
+        text = doc or inspect.getdoc(body) or ""
         return Formula(
             name=name or body.__name__,
-            subject=body.__module__.rpartition(".")[2],
+            subject=subject or body.__module__.rpartition(".")[2],
             kind=kind,
-            summary=doc.partition("\n")[0],
-            doc=doc,
+            summary=text.partition("\n")[0],
+            doc=text,
             args=tuple(Argument(key, compound(unit), meaning) for key, (unit, meaning) in args.items()),
             returns=compound(returns[0]),
             meaning=returns[1],

@@ -60,7 +60,7 @@ def as_float(of: Formula, values: Mapping[str, Any]) -> Any:
 
 
 def as_array(of: Formula, values: Mapping[str, Any]) -> Any:
-    """Run on arrays; NaN where a value is missing or out of range. A procedure gets its arrays as they are."""
+    """Run on arrays; NaN where a value is missing or out of range; a procedure refuses instead."""
     from stemlore.formulas._science import numpy
 
     np = numpy(of.name)
@@ -82,7 +82,8 @@ def as_column(of: Formula, values: Mapping[str, Any]) -> Any:
     """Run on Polars expressions; null where a value is missing or out of range."""
     pl = sys.modules["polars"]
     columns = {
-        name: (value if is_column(value) else pl.lit(value)).cast(pl.Float64) for name, value in values.items()
+        name: (value if is_column(value) else pl.lit(value)).cast(pl.Float64)
+        for name, value in values.items()
     }
     fixed = _fixed(of)
     known = pl.lit(True)

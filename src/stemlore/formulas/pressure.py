@@ -32,7 +32,6 @@ _GAUGE = ("kPa", "gauge pressure")
 _AMBIENT = ("kPa", "ambient pressure, absolute")
 
 
-
 def _is_air(pressure: Number, ambient: Number, greatest: Number) -> Number:
     return (pressure <= greatest) & positive(pressure + ambient) & positive(ambient)
 
@@ -277,7 +276,11 @@ def _is_warm_enough(
 
 
 @define_formula(
-    args={"pressure": _GAUGE, "ambient": _AMBIENT, "temperature": ("K", "temperature of the air in the tyre")},
+    args={
+        "pressure": _GAUGE,
+        "ambient": _AMBIENT,
+        "temperature": ("K", "temperature of the air in the tyre"),
+    },
     returns=("kPa/K", "change of gauge pressure by change of temperature"),
     valid=_is_warm_enough,
     constants=_BOUNDS,

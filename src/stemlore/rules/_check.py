@@ -14,14 +14,6 @@ from stemlore.rules.rulebook import Rulebook
 
 __all__ = ["check"]
 
-_OF_LAYOUT = {
-    "vehicle": "vehicle",
-    "axle": "axles",
-    "pair": "pairs",
-    "position": "positions",
-    "spare": "spares",
-}
-
 
 def check(job: Job, book: Rulebook) -> Report:
     """Judge a job by a rulebook.
@@ -49,24 +41,24 @@ def check(job: Job, book: Rulebook) -> Report:
     judged: list[Judged] = []
     faults: list[RuleFault] = []
     for group in book.compiled.groups:
-        subjects = getattr(layout, _OF_LAYOUT[group.kind])
-        if not subjects:
-            continue
+        kind = group.kind
         try:
-            codes = group.judge(job, day, subjects)
+            codes = group.judge(job, day, layout.rows(kind))
         except Exception:
-            codes = [_walked(group, at, facts.view_of(job, day, at), faults) for at in subjects]
+            codes = [_walked(group, at, facts.view_of(job, day, at), faults) for at in layout.subjects(kind)]
+        if not codes:
+            continue
         if group.bodies:
             codes = [
                 _with_bodies(group, at, each, facts.view_of(job, day, at), faults)
-                for at, each in zip(subjects, codes, strict=True)
+                for at, each in zip(layout.subjects(kind), codes, strict=True)
             ]
-        if layout.unstated and group.kind in ("position", "axle", "pair"):
+        if layout.unstated and kind in ("position", "axle", "pair"):
             codes = [
                 each.translate(_UNSTATED) if at.subject.unstated else each
-                for at, each in zip(subjects, codes, strict=True)
+                for at, each in zip(layout.subjects(kind), codes, strict=True)
             ]
-        judged.append(Judged(group, subjects, codes))
+        judged.append(Judged(group, layout, codes))
     notes: tuple[str, ...] = ()
     if happened is not None and day != book.on:
         notes = (f"ages count on {day}, the day of the visit; the law is that of {book.on}",)

@@ -168,7 +168,7 @@ def in_unit(of: Node, wanted: Unit) -> Node:
             f"{given} is a {given.dimension}, {wanted} is a {wanted.dimension}: they cannot be put together"
         )
     if isinstance(of, Constant) and isinstance(of.value, float):
-        return Constant(convert(of.value, given, wanted), "number", wanted)
+        return Constant(convert(of.value, given, wanted), "number", wanted, of.origin)
     if isinstance(of, Span):
         return Span(in_unit(of.low, wanted), in_unit(of.high, wanted), wanted)
     if given.offset or wanted.offset:
@@ -282,7 +282,7 @@ def equals(left: Node, right: Node) -> Node:
 def _in_words_of(of: Node, other: Node) -> Node:
     """Return a constant as the field it stands beside spells it; anything else as it is."""
     if isinstance(of, Field) and isinstance(other, Constant) and isinstance(other.value, str):
-        return Constant(_spelled(of, other.value), other.kind, other.unit)
+        return Constant(_spelled(of, other.value), other.kind, other.unit, other.origin)
     return other
 
 

@@ -12,13 +12,14 @@ from stemlore.rules._figures import Figures, figures, shown_nodes
 from stemlore.rules._layout import Group, Member
 from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._walker import View, evaluate, missing_fields
-from stemlore.rules.nodes import Choose, Field, FirstKnown, Node, children
+from stemlore.rules.nodes import Aggregate, Choose, Constant, Field, FirstKnown, Node, Step, children
+from stemlore.rules.parameters import UsedParameter
 from stemlore.rules.plain import plain_job
 
 if TYPE_CHECKING:
     from stemlore.rules.report import Report
 
-__all__ = ["instruction", "measure_all", "missing", "report_fingerprint", "view_of"]
+__all__ = ["instruction", "measure_all", "missing", "parameters_used", "report_fingerprint", "view_of"]
 
 
 def view_of(job: Job, day: date, at: Member | Group) -> View:
@@ -28,13 +29,15 @@ def view_of(job: Job, day: date, at: Member | Group) -> View:
     return View(job, day, at.axle, group=at)
 
 
-def measure_all(group: RuleGroup, report: Report, subjects: Sequence[Any], codes: list[bytes]) -> list[Figures]:
+def measure_all(
+    group: RuleGroup, job: Job, day: date, subjects: Sequence[Any], codes: list[bytes]
+) -> list[Figures]:
     """Return for each subject measured, limit and margin of all rules."""
     try:
-        return group.measure(report.job, report.day, subjects, codes)
+        return group.measure(job, day, subjects, codes)
     except Exception:  # one faulty rule must not take the others' figures with it
         return [
-            _walked(group, view_of(report.job, report.day, at), each)
+            _walked(group, view_of(job, day, at), each)
             for at, each in zip(subjects, codes, strict=True)
         ]
 
@@ -77,9 +80,43 @@ def _deciding(of: Node, view: View) -> str | None:
     return None
 
 
+def parameters_used(each: OpenRule, view: View, on: date) -> tuple[UsedParameter, ...]:
+    """Return the dated values that a rule used on a subject, in the order the rule names them."""
+    trees = [tree for tree in (each.check, each.when) if tree is not None]
+    names = {name for tree in trees for name in _origins(tree, view)}
+    used = []
+    for history in each.parameters:
+        if history.name not in names and not each.reason:
+            continue
+        span = view.load(history.counts_from) if history.counts_from else None
+        if history.counts_from:
+            dated = None if span is None else history.at(span.earliest)
+        else:
+            dated = history.on(on)
+        if dated is not None:
+            used.append(UsedParameter.of(history, dated))
+    return tuple(used)
+
+
+def _origins(of: Node, view: View) -> set[str]:
+    """Return the parameters that a tree's value rests on: not those of branches not taken."""
+    if isinstance(of, (Constant, Step)):
+        return {of.origin} if of.origin else set()
+    if isinstance(of, FirstKnown):
+        return _origins(of.first if evaluate(of.first, view) is not None else of.second, view)
+    parts = children(of)
+    if isinstance(of, Choose) and (chosen := evaluate(of.condition, view)) is not None:
+        parts = (of.condition, of.then if chosen else of.otherwise)
+    if isinstance(of, Aggregate) and view.group is not None:
+        return {name for member in view.members() for name in _origins(of.of, member)}
+    return {name for part in parts for name in _origins(part, view)}
+
+
 def _source(of: Node, view: View) -> str | None:
     if isinstance(of, Field) and of.path.startswith("maker.") and view.member is not None:
-        told = view.job.instructions_at(view.member.assembly.position).get(of.path.partition(".")[2])
+        if view.member.subject.position is None:
+            return None
+        told = view.job.instructions_at(view.member.subject.position).get(of.path.partition(".")[2])
         return None if told is None else str(told[1])
     return next((found for part in children(of) if (found := _source(part, view)) is not None), None)
 

@@ -7,8 +7,10 @@ itself is not known, one more subject stands for the wheels not told of.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
+from itertools import repeat
+from operator import attrgetter, itemgetter
 from typing import Any, Literal, NamedTuple
 
 import attrs
@@ -76,15 +78,6 @@ class Group(NamedTuple):
     complete: bool
 
 
-class _Seat(NamedTuple):
-    """One wheel of a plan: which assembly and axle it takes from a job, or from what the plan adds."""
-
-    assembly: int
-    axle: int
-    position: Position | None
-    subject: Subject
-
-
 class _Group(NamedTuple):
     """A group of a plan, its wheels by the number of their seat."""
 
@@ -94,83 +87,115 @@ class _Group(NamedTuple):
     complete: bool
 
 
+Take = Callable[[Sequence[Any]], Sequence[Any]]
+
+
+class _Seats(NamedTuple):
+    """The wheels of a plan: how to take their records from a job's, and their subjects."""
+
+    assemblies: Take
+    axles: Take
+    subjects: tuple[Subject, ...]
+
+
 @attrs.frozen
 class _Plan:
-    """The subjects of all jobs with the same positions and axles; made once for all of them."""
+    """The subjects of all jobs with the same positions and axles; made once for all of them.
 
-    positions: tuple[_Seat, ...]
-    spares: tuple[_Seat, ...]
-    vehicle: tuple[_Group, ...]
-    axles: tuple[_Group, ...]
-    pairs: tuple[_Group, ...]
+    ``absent`` and ``undeclared`` are the records that a job has not, blank.
+    """
+
+    seats: Mapping[str, _Seats]
+    groups: Mapping[str, tuple[_Group, ...]]
     absent: tuple[Assembly, ...]
     undeclared: tuple[Axle, ...]
     unstated: bool
 
 
-class Layout:
-    """All subjects of a job, by kind; groups are put together when they are asked for."""
+def _taker(indices: Sequence[int]) -> Take:
+    if len(indices) > 1:
+        return itemgetter(*indices)
+    return lambda values: tuple([values[index] for index in indices])
 
-    __slots__ = ("_axles", "_made", "_plan", "positions", "spares", "unstated")
+
+class Layout:
+    """All subjects of a job, by kind; members and groups are put together when they are asked for."""
+
+    __slots__ = ("_assemblies", "_axles", "_made", "_plan", "unstated")
 
     def __init__(self, job: Job, plan: _Plan) -> None:
-        assemblies = (*job.assemblies, *plan.absent)
-        axles = (*job.vehicle.axles, *plan.undeclared)
         self._plan = plan
-        self._axles = axles
-        self._made: dict[str, tuple[Group, ...]] = {}
+        self._assemblies = (*job.assemblies, *plan.absent) if plan.absent else job.assemblies
+        self._axles = (*job.vehicle.axles, *plan.undeclared)
+        self._made: dict[str, tuple[Any, ...]] = {}
         self.unstated = plan.unstated
-        self.positions = _members(job, plan.positions, assemblies, axles)
-        self.spares = _members(job, plan.spares, assemblies, axles)
+        if job.makers:  # read now, for a layout that held its job would make a circle
+            self._made = {kind: self._members(seats, job.maker_at) for kind, seats in plan.seats.items()}
 
-    def _groups(self, kind: str, planned: tuple[_Group, ...]) -> tuple[Group, ...]:
+    def rows(self, kind: str) -> Iterable[tuple[Any, ...]]:
+        """Return the subjects of one kind to go through once: plain tuples, where that saves their making."""
+        seats = self._plan.seats.get(kind)
+        if seats is None or kind in self._made:
+            return self.subjects(kind)
+        return zip(
+            seats.assemblies(self._assemblies),
+            seats.axles(self._axles),
+            repeat(NO_INSTRUCTION),
+            seats.subjects,
+            strict=False,
+        )
+
+    def subjects(self, kind: str) -> tuple[Any, ...]:
+        """Return the subjects of one kind: members for positions and spares, else groups."""
         made = self._made.get(kind)
         if made is None:
-            members = self.positions
-            made = self._made[kind] = tuple(
-                Group(subject, self._axles[axle], tuple([members[seat] for seat in seats]), complete)
-                for subject, axle, seats, complete in planned
-            )
+            seats = self._plan.seats.get(kind)
+            made = self._made[kind] = self._groups(kind) if seats is None else self._members(seats)
         return made
+
+    def _members(
+        self, seats: _Seats, maker_at: Callable[[Position], MakerInstruction] = lambda _: NO_INSTRUCTION
+    ) -> tuple[Member, ...]:
+        return tuple(
+            Member(
+                assembly, axle, NO_INSTRUCTION if subject.unstated else maker_at(assembly.position), subject
+            )
+            for assembly, axle, subject in zip(
+                seats.assemblies(self._assemblies), seats.axles(self._axles), seats.subjects, strict=True
+            )
+        )
+
+    def _groups(self, kind: str) -> tuple[Group, ...]:
+        members = self.subjects("position")
+        return tuple(
+            Group(subject, self._axles[axle], tuple([members[seat] for seat in seats]), complete)
+            for subject, axle, seats, complete in self._plan.groups[kind]
+        )
+
+    @property
+    def positions(self) -> tuple[Member, ...]:
+        """All running wheels, and what stands for those not told of."""
+        return self.subjects("position")
+
+    @property
+    def spares(self) -> tuple[Member, ...]:
+        """The wheels that are carried."""
+        return self.subjects("spare")
 
     @property
     def vehicle(self) -> tuple[Group, ...]:
         """The vehicle with all its running wheels."""
-        return self._groups("vehicle", self._plan.vehicle)
+        return self.subjects("vehicle")
 
     @property
     def axles(self) -> tuple[Group, ...]:
         """Each axle with its wheels."""
-        return self._groups("axle", self._plan.axles)
+        return self.subjects("axle")
 
     @property
     def pairs(self) -> tuple[Group, ...]:
         """Each pair of twin wheels."""
-        return self._groups("pair", self._plan.pairs)
-
-
-_new: Any = tuple.__new__  # takes half the time of Member(...), and this is done for every job
-
-
-def _members(
-    job: Job, seats: tuple[_Seat, ...], assemblies: Sequence[Assembly], axles: Sequence[Axle]
-) -> tuple[Member, ...]:
-    if job.makers:
-        return tuple(
-            Member(
-                assemblies[assembly],
-                axles[axle],
-                NO_INSTRUCTION if position is None else job.maker_at(position),
-                subject,
-            )
-            for assembly, axle, position, subject in seats
-        )
-    return tuple(
-        [
-            _new(Member, (assemblies[assembly], axles[axle], NO_INSTRUCTION, subject))
-            for assembly, axle, _, subject in seats
-        ]
-    )
+        return self.subjects("pair")
 
 
 _PLACES: dict[str, tuple[tuple[Side, Place], ...]] = {
@@ -180,14 +205,15 @@ _PLACES: dict[str, tuple[tuple[Side, Place], ...]] = {
 }
 
 
+_position = attrgetter("position")
+_shape = attrgetter("number", "fitment")
+
+
 def layout_of(job: Job) -> Layout:
     """Return the subjects of a job; made once a job."""
     kept: Layout | None = job.__dict__.get("_layout")
     if kept is None:
-        plan = _plan(
-            tuple([each.position for each in job.assemblies]),
-            tuple([(each.number, each.fitment) for each in job.vehicle.axles]),
-        )
+        plan = _plan(tuple(map(_position, job.assemblies)), tuple(map(_shape, job.vehicle.axles)))
         kept = job.__dict__["_layout"] = Layout(job, plan)
     return kept
 
@@ -202,7 +228,7 @@ class _Planner:
         self.axles = {number: index for index, (number, _) in enumerate(axles)}
         self.first_undeclared = len(axles)
         self.undeclared: list[Axle] = []
-        self.seats: list[_Seat] = []
+        self.seats: list[tuple[int, int, Subject]] = []
 
     def assembly(self, position: Position) -> int:
         """Return the number of the assembly at a position, blank where the job has none."""
@@ -226,7 +252,7 @@ class _Planner:
     def seat(self, number: int, position: Position) -> int:
         """Add a running wheel and return the number of its seat."""
         subject = Subject("position", number, position)
-        self.seats.append(_Seat(self.assembly(position), self.axle(number), position, subject))
+        self.seats.append((self.assembly(position), self.axle(number), subject))
         return len(self.seats) - 1
 
     def unstated(self, number: int | None, field: str) -> None:
@@ -234,7 +260,7 @@ class _Planner:
         index = self.first_absent + len(self.absent)
         self.absent.append(from_stored(Assembly, {"position": None}))
         subject = Subject("position", number, None, unstated=field)
-        self.seats.append(_Seat(index, self.axle(number), None, subject))
+        self.seats.append((index, self.axle(number), subject))
 
 
 @lru_cache(maxsize=2048)
@@ -271,21 +297,21 @@ def _plan(positions: tuple[Position, ...], shape: tuple[tuple[int, str | None], 
         groups.append(_Group(subject, made.axle(None), (), False))
         subject = Subject("pair", None, unstated="vehicle.axles")
         pairs.append(_Group(subject, made.axle(None), (), False))
-    spares = tuple(
-        _Seat(made.given[p], made.axle(None), p, Subject("position", None, p))
-        for p in sorted(positions)
-        if p.spare
-    )
+    spares = [
+        (made.given[p], made.axle(None), Subject("position", None, p)) for p in sorted(positions) if p.spare
+    ]
     return _Plan(
-        positions=tuple(made.seats),
-        spares=spares,
-        vehicle=(vehicle,),
-        axles=tuple(groups),
-        pairs=tuple(pairs),
+        seats={kind: _seats(each) for kind, each in (("position", made.seats), ("spare", spares))},
+        groups={"vehicle": (vehicle,), "axle": tuple(groups), "pair": tuple(pairs)},
         absent=tuple(made.absent),
         undeclared=tuple(made.undeclared),
-        unstated=any(seat.subject.unstated for seat in made.seats),
+        unstated=any(subject.unstated for _, _, subject in made.seats),
     )
+
+
+def _seats(of: Sequence[tuple[int, int, Subject]]) -> _Seats:
+    assemblies, axles, subjects = zip(*of, strict=True) if of else ((), (), ())
+    return _Seats(_taker(assemblies), _taker(axles), subjects)
 
 
 def record_of(prefix: str, job: Job, member: Member | None, axle: Axle) -> Any:

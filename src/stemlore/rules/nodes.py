@@ -234,11 +234,15 @@ class Parameter(Node):
 
 @attrs.frozen(order=False, cache_hash=True)
 class Constant(Node):
-    """A fixed value: a number in its unit, a word, a flag or a day; None where it is unknown."""
+    """A fixed value: a number in its unit, a word, a flag or a day; None where it is unknown.
+
+    ``origin`` names the parameter that it was put in for.
+    """
 
     value: float | str | bool | date | None
     kind: Kind
     unit: Unit | None = None
+    origin: str = ""
 
 
 @attrs.frozen(order=False, cache_hash=True)
@@ -340,6 +344,7 @@ class Step(Node):
     values: tuple[float | str | bool | None, ...]
     kind: Kind
     unit: Unit | None = None
+    origin: str = ""
 
 
 @attrs.frozen(order=False, cache_hash=True)

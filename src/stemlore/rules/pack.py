@@ -152,7 +152,7 @@ def read_pack(folder: Path) -> Pack:
     for old in rules:
         if old in head.get("retired", ()):
             faults.append(Fault(f"retired.{old}", "is also in force", where="pack.toml"))
-    if not rules and not parameters:
+    if not rules and not parameters and not faults:
         faults.append(Fault("", "the pack is empty: no rule and no parameter", where=folder.name))
     if faults:
         raise PackError(f"pack {name!r}", faults)

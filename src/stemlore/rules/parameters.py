@@ -12,7 +12,7 @@ from stemlore.provenance import Citation
 from stemlore.rules.nodes import And, Compare, Constant, MonthDay, Node, Or, Step
 from stemlore.units import DIMENSIONLESS, Unit
 
-__all__ = ["DatedValue", "ParameterHistory", "Season", "Value"]
+__all__ = ["DatedValue", "ParameterHistory", "Season", "UsedParameter", "Value"]
 
 
 @attrs.frozen
@@ -25,15 +25,15 @@ class Season:
     def __str__(self) -> str:
         return f"{self.start[0]:02}-{self.start[1]:02} to {self.end[0]:02}-{self.end[1]:02}"
 
-    def node(self) -> Node:
+    def node(self, origin: str = "") -> Node:
         """Return the condition that the day lies in the season."""
-        first = Compare(">=", MonthDay(), _plain(self.start[0] * 100 + self.start[1]))
-        last = Compare("<=", MonthDay(), _plain(self.end[0] * 100 + self.end[1]))
+        first = Compare(">=", MonthDay(), _month_day(self.start, origin))
+        last = Compare("<=", MonthDay(), _month_day(self.end, origin))
         return And((first, last)) if self.start <= self.end else Or((first, last))
 
 
-def _plain(value: float) -> Constant:
-    return Constant(float(value), "number", DIMENSIONLESS)
+def _month_day(of: tuple[int, int], origin: str) -> Constant:
+    return Constant(float(of[0] * 100 + of[1]), "number", DIMENSIONLESS, origin)
 
 
 Value = float | str | bool | Season
@@ -145,6 +145,10 @@ class ParameterHistory:
             return ""
         return f"{self.doc}: seen in force on {later.starts}; its start is not in the sources"
 
+    def at(self, day: date) -> DatedValue | None:
+        """Return the value that a date of the vehicle or tyre falls under, where it counts from one."""
+        return next((value for value in reversed(self.values) if (value.starts or date.min) <= day), None)
+
     def changes(self) -> tuple[date, ...]:
         """Return the days on which the value by the day changes."""
         if self.counts_from:
@@ -162,10 +166,30 @@ class ParameterHistory:
             closing = self.values[-1].ends
             if closing is not None:
                 starts, values = (*starts, closing + timedelta(days=1)), (*values, None)
-            return Step(self.counts_from, starts, values, node_kind, self.unit)
+            return Step(self.counts_from, starts, values, node_kind, self.unit, self.name)
         found = self.on(day)
         if found is None or found.value is None:
-            return Constant(None, node_kind, self.unit)
+            return Constant(None, node_kind, self.unit, self.name)
         if isinstance(found.value, Season):
-            return found.value.node()
-        return Constant(found.value, node_kind, self.unit)
+            return found.value.node(self.name)
+        return Constant(found.value, node_kind, self.unit, self.name)
+
+
+@attrs.frozen
+class UsedParameter:
+    """A dated value that a finding rests on."""
+
+    name: str
+    value: Value | None
+    unit: Unit | None
+    figures: tuple[str, ...]
+    starts: date | None
+    ends: date | None
+    citation: Citation
+
+    @classmethod
+    def of(cls, history: ParameterHistory, dated: DatedValue) -> UsedParameter:
+        """Return one dated value of a parameter with the parameter's name and unit."""
+        return cls(
+            history.name, dated.value, history.unit, dated.figures, dated.starts, dated.ends, dated.citation
+        )

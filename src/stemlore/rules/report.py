@@ -13,11 +13,11 @@ import attrs
 from stemlore.provenance import Citation, Grade
 from stemlore.rules import _facts as facts
 from stemlore.rules._figures import Figures
-from stemlore.rules._layout import Subject
+from stemlore.rules._layout import Layout, Subject
 from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._rows import Row, rows_of
 from stemlore.rules._walker import View
-from stemlore.rules.parameters import DatedValue
+from stemlore.rules.parameters import UsedParameter
 from stemlore.rules.rule import Basis, Gravity, Outcome, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook
 from stemlore.units import Unit
@@ -45,19 +45,6 @@ class RuleFault:
         return f"{self.rule} on {self.subject}: {self.error}"
 
 
-@attrs.frozen
-class UsedParameter:
-    """A dated value that a finding rests on."""
-
-    name: str
-    value: Any
-    unit: Unit | None
-    figures: tuple[str, ...]
-    starts: date | None
-    ends: date | None
-    citation: Citation
-
-
 class _Columns(NamedTuple):
     """What a finding holds; only its descriptors are used."""
 
@@ -70,19 +57,35 @@ class _Columns(NamedTuple):
 
 
 class Context:
-    """One subject of a report, which all its findings share."""
+    """One subject of a report, which all its findings share.
 
-    __slots__ = ("at", "judged", "report", "subject")
+    It does not hold the report: what refers to each other in a circle is
+    freed late, and a workshop's server makes many.
+    """
 
-    def __init__(self, report: Report, judged: Judged, at: int, subject: Subject) -> None:
-        self.report = report
-        self.judged = judged
+    __slots__ = ("_figures", "at", "book", "codes", "day", "group", "job")
+
+    def __init__(self, report: Report, judged: Judged, at: Any, codes: bytes) -> None:
+        self.job = report.job
+        self.book = report.book
+        self.day = report.day
+        self.group = judged.group
         self.at = at
-        self.subject = subject
+        self.codes = codes
+        self._figures: Figures | None = None
 
     def view(self) -> View:
         """Return the view of the subject, for the plain walker."""
-        return facts.view_of(self.report.job, self.report.day, self.judged.subjects[self.at])
+        return facts.view_of(self.job, self.day, self.at)
+
+    def figures(self, opened: OpenRule) -> tuple[Any, Any, float | None]:
+        """Return measured, limit and margin of one rule; computed once for all."""
+        columns = self._figures
+        if columns is None:
+            found = facts.measure_all(self.group, self.job, self.day, (self.at,), [self.codes])
+            columns = self._figures = found[0]
+        index = self.group.rules.index(opened)
+        return columns[0][index], columns[1][index], columns[2][index]
 
 
 class Finding(tuple[Any, ...]):
@@ -130,7 +133,7 @@ class Finding(tuple[Any, ...]):
     @property
     def subject(self) -> Subject:
         """What it is about."""
-        return self._about.subject
+        return self._about.at.subject  # type: ignore[no-any-return]
 
     @property
     def outcome(self) -> Outcome:
@@ -155,7 +158,7 @@ class Finding(tuple[Any, ...]):
     @property
     def place(self) -> str | None:
         """The place of that tie."""
-        return self._about.report.book.place(self._open.rule.tie)
+        return self._about.book.place(self._open.rule.tie)
 
     @property
     def citation(self) -> Citation:
@@ -195,26 +198,19 @@ class Finding(tuple[Any, ...]):
 
     # --- what it shows ----------------------------------------------------------------------
     @property
-    def _figures(self) -> tuple[Any, Any, float | None]:
-        about = self._about
-        columns = about.judged.figures(about.report)[about.at]
-        index = about.judged.group.rules.index(self[1])
-        return columns[0][index], columns[1][index], columns[2][index]
-
-    @property
     def measured(self) -> float | str | date | bool | None:
         """What was measured, in :attr:`unit`; of a range, the bound that decides."""
-        return self._figures[0]  # type: ignore[no-any-return]
+        return self._about.figures(self[1])[0]  # type: ignore[no-any-return]
 
     @property
     def limit(self) -> float | str | date | bool | None:
         """The limit that decides, in :attr:`unit`."""
-        return self._figures[1]  # type: ignore[no-any-return]
+        return self._about.figures(self[1])[1]  # type: ignore[no-any-return]
 
     @property
     def margin(self) -> float | None:
         """Distance to the limit: not negative on a pass, not positive on a fail, else None."""
-        return self._figures[2]
+        return self._about.figures(self[1])[2]
 
     @property
     def unit(self) -> Unit | None:
@@ -223,40 +219,8 @@ class Finding(tuple[Any, ...]):
 
     @property
     def parameters(self) -> tuple[UsedParameter, ...]:
-        """The dated values that the rule used."""
-        view = self._about.view()
-        out = []
-        for history in self._open.parameters:
-            dated: DatedValue | None
-            if history.counts_from:
-                span = view.load(history.counts_from)
-                dated = (
-                    None
-                    if span is None
-                    else next(
-                        (
-                            value
-                            for value in reversed(history.values)
-                            if (value.starts or date.min) <= span.earliest
-                        ),
-                        None,
-                    )
-                )
-            else:
-                dated = history.on(self._about.report.book.on)
-            if dated is not None:
-                out.append(
-                    UsedParameter(
-                        history.name,
-                        dated.value,
-                        history.unit,
-                        dated.figures,
-                        dated.starts,
-                        dated.ends,
-                        dated.citation,
-                    )
-                )
-        return tuple(out)
+        """The dated values that the rule used; none of branches that were not taken."""
+        return facts.parameters_used(self._open, self._about.view(), self._about.book.on)
 
     @property
     def instruction(self) -> str | None:
@@ -316,27 +280,32 @@ class _Filled(Finding):
 class Judged:
     """One group of rules with its subjects and their outcome codes."""
 
-    __slots__ = ("_contexts", "_figures", "codes", "group", "subjects")
+    __slots__ = ("_contexts", "_figures", "_layout", "codes", "group")
 
-    def __init__(self, group: RuleGroup, subjects: tuple[Any, ...], codes: list[bytes]) -> None:
+    def __init__(self, group: RuleGroup, layout: Layout, codes: list[bytes]) -> None:
         self.group = group
-        self.subjects = subjects
+        self._layout = layout
         self.codes = codes
         self._contexts: list[Context] | None = None
         self._figures: list[Figures] | None = None
+
+    @property
+    def subjects(self) -> tuple[Any, ...]:
+        """The members or groups that were judged."""
+        return self._layout.subjects(self.group.kind)
 
     def contexts(self, report: Report) -> list[Context]:
         """Return what the findings of each subject share; made once."""
         if self._contexts is None:
             self._contexts = [
-                Context(report, self, at, subject.subject) for at, subject in enumerate(self.subjects)
+                Context(report, self, at, codes) for at, codes in zip(self.subjects, self.codes, strict=True)
             ]
         return self._contexts
 
     def figures(self, report: Report) -> list[Figures]:
         """Return measured, limit and margin of all rules for each subject; computed once."""
         if self._figures is None:
-            self._figures = facts.measure_all(self.group, report, self.subjects, self.codes)
+            self._figures = facts.measure_all(self.group, report.job, report.day, self.subjects, self.codes)
         return self._figures
 
 
@@ -346,7 +315,8 @@ class Counts(Mapping[Outcome, int]):
     __slots__ = ("_of",)
 
     def __init__(self, codes: bytes) -> None:
-        self._of = (codes.count(0), codes.count(1), codes.count(2), codes.count(3))
+        fail, unknown, outside, faults = map(codes.count, range(1, 5))
+        self._of = (len(codes) - fail - unknown - outside - faults, fail, unknown, outside)
 
     def __getitem__(self, outcome: Outcome) -> int:
         try:

@@ -103,7 +103,7 @@ class Cite:
 
     source: str
     at: str
-    grade: Grade | None = None
+    grade: Grade | None = attrs.field(default=None, converter=attrs.converters.optional(Grade))
 
 
 @attrs.frozen

@@ -103,6 +103,8 @@ def _figures(finding: Finding) -> str:
     for used in finding.parameters:
         value = used.value
         if isinstance(value, float) and used.unit is not None and shows.limit.unit is not None:
+            if used.unit.dimension != shows.limit.unit.dimension:  # a value of the condition
+                continue
             value = convert(value, used.unit, shows.limit.unit)
         if value == finding.limit and len(used.figures) > 1:
             return " / ".join(used.figures)

@@ -70,6 +70,8 @@ def in_words(of: Node) -> str:
         A condition or a value, with or without its parameters put in.
     """
     match of:
+        case Field(path, "flag"):  # as a statement, not as a question
+            return field_spec(path).meaning.removeprefix("whether ")
         case Field(path):
             return field_spec(path).meaning
         case DateBound(path, end):
@@ -138,8 +140,13 @@ def _condition_words(of: Node) -> str:
             return ", and ".join(in_words(part) for part in parts)
         case Or(parts):
             return "either " + ", or ".join(in_words(part) for part in parts)
-        case Not(Field(path)):
-            return f"not {field_spec(path).meaning}"
+        case Not(Field() as flag):
+            return f"it is not so that {in_words(flag)}"
+        case Not(OneOf(value, options)):
+            listed = " nor ".join(value_words(option, value.unit) for option in options)
+            return f"{in_words(value)} is {'neither' if len(options) > 1 else 'not'} {listed}"
+        case Not(Equals(left, right)):
+            return f"{in_words(left)} is not {in_words(right)}"
         case Not(Compare(operator, left, right)):
             return f"{in_words(left)} {_OPPOSITE[operator]} {in_words(right)}"
         case Not(inner):

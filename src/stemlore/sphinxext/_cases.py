@@ -1,4 +1,4 @@
-"""Cases of a pack, as its author wrote them in ``cases.toml``; they are run elsewhere, here they are shown."""
+"""Cases of a pack, as its author wrote them in ``cases.toml``: shown here, run elsewhere."""
 
 from __future__ import annotations
 

@@ -43,6 +43,14 @@ def _begins(of: DatedValue) -> str:
     return of.starts.isoformat() if of.starts else "any date"
 
 
+def _converted(of: DatedValue, history: ParameterHistory) -> bool:
+    """Return whether the source prints other figures than the one compared with."""
+    if history.kind != "number" or of.value is None:
+        return False
+    plain = str(history.unit) == "1"
+    return len(of.figures) > 1 or not (plain or of.figures[0].endswith(f" {history.unit}"))
+
+
 def history_block(history: ParameterHistory, *, target: bool) -> list[nodes.Node]:
     """Return a parameter with all its dated values.
 
@@ -62,7 +70,7 @@ def history_block(history: ParameterHistory, *, target: bool) -> list[nodes.Node
         intro.append(f"; by the {field_spec(history.counts_from).meaning}")
     stored = [value_words(value.value, history.unit) for value in history.values]
     shown = [printed(value, history) for value in history.values]
-    both = history.kind == "number" and stored != shown
+    both = any(_converted(value, history) for value in history.values)
     head: list[Content] = ["As printed", *(["Compared with"] if both else []), "From", "Until", "Source"]
     rows: list[list[Content]] = []
     for value, text, number in zip(history.values, shown, stored, strict=True):

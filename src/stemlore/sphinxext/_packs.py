@@ -159,7 +159,7 @@ def _force(rule: Rule, pack: Pack) -> str:
     if rule.starts is None:  # without dates of its own a rule follows its values
         own = [pack.parameters[name] for name in _parameters(rule) if name in pack.parameters]
         firsts = [each.first_day for each in own if not each.counts_from and each.first_day]
-        return _span(max(firsts, default=None), rule.ends) or "any day"
+        return _span(max(firsts, default=None), rule.ends) or ("as its values" if own else "any day")
     return _span(rule.starts, rule.ends)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from importlib.resources import as_file, files
+from itertools import chain, islice
 from string import ascii_lowercase
 from typing import Any
 
@@ -20,10 +21,11 @@ from stemlore.tables import table as table_named
 __all__ = ["ReferenceTable"]
 
 _CITING = ("source", "also", "at", "grade")
-_NARROW, _LONG, _SIDE_BY_SIDE = 3, 40, 4
-_MOST_NOTES = len(ascii_lowercase)
+_NARROW, _LONG, _SIDE_BY_SIDE = 3, 40, 3
+_WIDE = 8
+_REMARK = "note"
 
-_Key = tuple[tuple[str, ...], str, str]
+_Key = tuple[tuple[str, ...], str, str, str]
 
 
 def _cell(value: Cell) -> str:
@@ -32,15 +34,17 @@ def _cell(value: Cell) -> str:
     return f"{value:.6f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
 
 
-def _heading(column: Column) -> list[nodes.Node]:
-    unit = [nodes.Text(f" [{column.unit}]")] if column.unit else []
-    return [breakable(column.name), *unit]
-
-
-def _key(row: Row) -> _Key:
-    """Return what a row's citation is told by: sources, place, grade."""
+def _key(row: Row, remarked: bool) -> _Key:
+    """Return what is told of a row: sources, place, grade, and its remark where that is told too."""
     sources = tuple(each.id for each in (row.citation.source, *row.also) if each is not None)
-    return sources, row.citation.at, row.citation.grade.value
+    remark = _cell(row.get(_REMARK)) if remarked else ""
+    return sources, row.citation.at, row.citation.grade.value, remark
+
+
+def _letters(count: int) -> list[str]:
+    """Return a to z, then aa to az and so on."""
+    doubled = (first + second for first in ascii_lowercase for second in ascii_lowercase)
+    return list(islice(chain(ascii_lowercase, doubled), count))
 
 
 def _sources(found: Table) -> Mapping[str, Source]:
@@ -51,9 +55,9 @@ def _sources(found: Table) -> Mapping[str, Source]:
 class ReferenceTable(StemloreDirective):
     """Columns with units, all rows with source and grade, and the sources below.
 
-    Where many rows share source, place and grade, a letter stands for them.
-    Long narrow tables stand in several columns beside each other; the option
-    ``beside`` says in how many.
+    Where many rows share source, place and grade, or a table is wide, a letter
+    stands for them and for the remark. Long narrow tables stand in several
+    blocks beside each other; the option ``beside`` says in how many.
     """
 
     option_spec = {"beside": directives.positive_int}
@@ -67,9 +71,11 @@ class ReferenceTable(StemloreDirective):
         columns = [column for column in found.columns if column.name not in _CITING]
         self._table = found.name
         self._numbers = {name: number for number, name in enumerate(_sources(found), 1)}
-        keys = list(dict.fromkeys(_key(row) for row in found.rows))
-        shared = len(keys) <= min(len(found.rows) // 4, _MOST_NOTES)
-        letters = {key: ascii_lowercase[index] for index, key in enumerate(keys)} if shared else {}
+        wide = len(columns) > _WIDE
+        self._remarked = wide and any(column.name == _REMARK for column in columns)
+        keys = list(dict.fromkeys(_key(row, self._remarked) for row in found.rows))
+        shared = wide or len(keys) <= len(found.rows) // 4
+        letters = dict(zip(keys, _letters(len(keys)), strict=True)) if shared else {}
         weakest = nodes.emphasis("", found.weakest_grade.meaning)
         by = joined(map(code, found.key), " and ")
         out: list[nodes.Node] = [
@@ -79,7 +85,9 @@ class ReferenceTable(StemloreDirective):
                 ["Column", "Unit", "What it is"],
                 [[code(column.name), column.unit, column.title] for column in columns],
             ),
-            self._rows(found, columns, letters),
+            self._rows(
+                found, [each for each in columns if not self._remarked or each.name != _REMARK], letters
+            ),
         ]
         if letters:
             out += [nodes.rubric("", "Where the rows come from"), self._notes(letters)]
@@ -108,12 +116,13 @@ class ReferenceTable(StemloreDirective):
         ]
         head: list[Content] = []
         for _ in starts:
-            head += [*(_heading(column) for column in columns), "Source"]
+            head += [*(breakable(column.name) for column in columns), "Source"]
         right = [index + block * width for block in range(len(starts)) for index in flush]
-        return table(head, lines, classes=["stemlore-rows"], right=right)
+        width_class = "stemlore-wide" if len(head) > _WIDE and not beside > 1 else "stemlore-narrow"
+        return table(head, lines, classes=["stemlore-rows", width_class], right=right)
 
     def _source(self, row: Row, letters: Mapping[_Key, str]) -> list[nodes.Node]:
-        key = _key(row)
+        key = _key(row, self._remarked)
         if key not in letters:
             return self._told(key)
         letter = letters[key]
@@ -121,12 +130,13 @@ class ReferenceTable(StemloreDirective):
 
     def _told(self, key: _Key) -> list[nodes.Node]:
         """Return sources as numbers, the place in them, and the grade."""
-        sources, at, grade = key
+        sources, at, grade, remark = key
         out: list[nodes.Node] = []
         for name in sources:
             number = f"[{self._numbers[name]}]"
             out.append(nodes.reference("", number, internal=True, refid=self._anchor(name)))
-        return [*out, nodes.Text(f" {at}, {grade}" if at else f" {grade}")]
+        told = f" {at}, {grade}" if at else f" {grade}"
+        return [*out, nodes.Text(f"{told}. {remark}." if remark else told)]
 
     def _notes(self, letters: Mapping[_Key, str]) -> nodes.Element:
         made = nodes.enumerated_list(enumtype="loweralpha", prefix="", suffix=".")

@@ -35,6 +35,7 @@ RULES = [
         basis="law",
         gravity="hold",
         cite=Cite("stvzo", "§ 36(6), sentence 1"),
+        supersedes=("eu.axle.construction",),
         advice="Fit tyres of one construction to the axle.",
     ),
     Rule(

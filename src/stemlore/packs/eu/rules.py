@@ -16,9 +16,8 @@ WITHOUT_TWINS = ~field("vehicle.twin_wheels")
 
 # Written so that an M1 of 2014 to 2022 needs neither mass nor fitment.
 LIGHT = (field("vehicle.gross_mass") <= parameter("eu.monitoring.m1_light_mass")) & WITHOUT_TWINS
-M1_DUTY = CATEGORY.equals("M1") & any_of(
-    parameter("eu.monitoring.m1"), parameter("eu.monitoring.m1_light") & LIGHT
-)
+M1_DAYS = any_of(parameter("eu.monitoring.m1"), parameter("eu.monitoring.m1_light") & LIGHT)
+M1_DUTY = CATEGORY.equals("M1") & M1_DAYS
 OTHERS_DUTY = parameter("eu.monitoring.others") & any_of(
     CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4"), CATEGORY.equals("N1") & WITHOUT_TWINS
 )
@@ -91,7 +90,7 @@ RULES = [
         id="eu.vehicle.monitoring_type",
         title="An M1 of a type approved since 2012-11-01 has tyre pressure monitoring",
         subject="vehicle",
-        when=CATEGORY.equals("M1") & parameter("eu.monitoring.m1_type") & ~M1_DUTY,
+        when=CATEGORY.equals("M1") & parameter("eu.monitoring.m1_type") & ~M1_DAYS,
         check=MONITORING.differs("none"),
         tie="registered_in",
         basis="law",

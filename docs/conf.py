@@ -35,7 +35,7 @@ myst_heading_anchors = 3
 autodoc_member_order = "bysource"
 autodoc_typehints = "signature"
 autodoc_typehints_format = "short"
-autodoc_default_options = {"members": True, "show-inheritance": True}
+autodoc_default_options = {"members": True}
 napoleon_google_docstring = False
 # types of parameters stand in the signature; in the text they are words for people, not references
 napoleon_use_param = False

@@ -266,7 +266,7 @@ def test_a_rule_that_raised_has_no_row(invented: Discovery) -> None:
 
     made = report(*MIXED)
     judged = [
-        Judged(each.group, each.subjects, [bytes([4, *codes[1:]]) for codes in each.codes])
+        Judged(each.group, each.layout, [bytes([4, *codes[1:]]) for codes in each.codes])
         for each in made._judged
     ]
     fault = RuleFault(rule="xa.tyre.tread_depth", subject=Subject("vehicle"), error="ZeroDivisionError: no")

@@ -16,7 +16,7 @@ from stemlore.errors import StemloreError
 from stemlore.rules import Node, Pack, PackFolder, Rule, pack
 from stemlore.rules.build import rebuilt
 from stemlore.rules.nodes import And, Choose, Compare, Constant, Not, Or, Parameter, children, walk
-from stemlore.rules.parameters import DatedValue, ParameterHistory
+from stemlore.rules.parameters import DatedValue, ParameterHistory, Season
 from stemlore.testing import Case, read_cases
 from stemlore.units import measure, read_quantity, settle
 
@@ -98,6 +98,15 @@ def other_figures(value: DatedValue, history: ParameterHistory) -> Iterator[tupl
 def other_values(value: DatedValue, history: ParameterHistory) -> Iterator[tuple[str, DatedValue]]:
     if isinstance(value.value, bool):
         yield f"{not value.value}", attrs.evolve(value, value=not value.value)
+        return
+    if isinstance(value.value, Season):
+        season = value.value
+        for end in ("start", "end"):
+            for change in (DAY, -DAY):
+                month, day = getattr(season, end)
+                other = date(2025, month, day) + change
+                moved_season = attrs.evolve(season, **{end: (other.month, other.day)})
+                yield f"{end} {change.days:+d} day", attrs.evolve(value, value=moved_season)
         return
     assert isinstance(value.value, float), f"{history.name}: write how a {history.kind} is changed"
     if len(value.figures) > 1:

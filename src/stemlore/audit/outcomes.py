@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any, NamedTuple
 
-from stemlore.audit._aggregates import KEYS, MEMBER, completeness
+from stemlore.audit._aggregates import FIRST, MEMBER, RUNNING, TOLD
 from stemlore.audit._polars import pl
 from stemlore.audit.columns import Columns, SubjectKind, translate
 from stemlore.errors import DocumentError, Fault, RuleError
@@ -30,7 +30,7 @@ class ColumnRule(NamedTuple):
     spare: bool = False
 
 
-def outcomes(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook) -> pl.LazyFrame:
+def outcomes(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook, *, contiguous: bool = False) -> pl.LazyFrame:
     """Return the outcome of every rule for every row, to be computed when it is collected.
 
     Parameters
@@ -40,6 +40,9 @@ def outcomes(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook) -> pl.LazyFrame
         A column that is not there is missing in every row.
     book : Rulebook
         The rules in force.
+    contiguous : bool
+        Whether all rows of a vehicle stand together, which is then relied on
+        and makes rules of vehicles and axles faster.
 
     Returns
     -------
@@ -56,14 +59,14 @@ def outcomes(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook) -> pl.LazyFrame
     DocumentError
         If a rule is about a vehicle or axle and no column tells which rows are one.
     """
-    return judged(frame, _rules_of(book), book.on)
+    return judged(frame, _rules_of(book), book.on, contiguous=contiguous)
 
 
-def counts(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook) -> pl.DataFrame:
+def counts(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook, *, contiguous: bool = False) -> pl.DataFrame:
     """Return how often each rule passes, fails, is unknown, and is not applicable."""
     rules = _rules_of(book)
     words = [outcome.word.replace(" ", "_") for outcome in Outcome]
-    made = judged(frame, rules, book.on)
+    made = judged(frame, rules, book.on, contiguous=contiguous)
     sums = [
         (pl.col(rule.name) == outcome.value).sum().alias(f"{outcome.value} {rule.name}")
         for rule in rules
@@ -94,30 +97,22 @@ def _rules_of(book: Rulebook) -> list[ColumnRule]:
     ]
 
 
-def judged(frame: pl.DataFrame | pl.LazyFrame, rules: Iterable[ColumnRule], day: date) -> pl.LazyFrame:
+def judged(
+    frame: pl.DataFrame | pl.LazyFrame, rules: Iterable[ColumnRule], day: date, *, contiguous: bool = False
+) -> pl.LazyFrame:
     """Return the outcome of some rules for every row; see :func:`outcomes`."""
     rules = list(rules)
     lazy = frame.lazy()
     schema = lazy.collect_schema()
     _check_keys(schema, rules)
     columns = Columns(schema, day)
-    trees = [
-        (
-            rule,
-            None if rule.when is None else translate(rule.when, columns, rule.subject),
-            _check(rule, columns, schema),
-        )
-        for rule in rules
-    ]
-    subjects = columns.windows.subjects
-    kinds = tuple(dict.fromkeys((*(rule.subject for rule in rules), *subjects)))
-    lazy = lazy.select(*_keys(schema), *columns.cleaned())
-    lazy = lazy.with_columns(*_marks(schema, kinds, bool(subjects)))
-    for stage in (*completeness(subjects), *columns.windows.stages()):
+    codes = [_outcome(rule, columns, schema).alias(rule.name) for rule in rules]
+    kinds = tuple(dict.fromkeys(rule.subject for rule in rules))
+    lazy = lazy.select(*_keys(schema), *columns.cleaned()).with_columns(*_marks())
+    for stage in columns.windows.stages(kinds, contiguous=contiguous):
         lazy = lazy.with_columns(*stage)
-    kept = [pl.col(name) for name in _PLACE if name in schema]
-    codes = [_outcome(when, check, rule, schema).alias(rule.name) for rule, when, check in trees]
-    return lazy.select(*kept, *codes)
+    lazy = lazy.with_columns(*_subjects(kinds, contiguous=contiguous))
+    return lazy.select(*(pl.col(name) for name in _PLACE if name in schema), *codes)
 
 
 def _check_keys(schema: Mapping[str, Any], rules: list[ColumnRule]) -> None:
@@ -142,49 +137,37 @@ def _absent(name: str) -> pl.Expr:
     )
 
 
-def _marks(schema: Mapping[str, Any], kinds: tuple[str, ...], windows: bool) -> list[pl.Expr]:
+def _marks() -> list[pl.Expr]:
+    """Return the columns that say which rows are wheels told of that run on the road."""
+    running, told = ~pl.col("spare").fill_null(False), ~pl.col("unstated").fill_null(False)
+    return [running.alias(RUNNING), told.alias(TOLD), (running & told).alias(MEMBER)]
+
+
+def _subjects(kinds: tuple[str, ...], *, contiguous: bool) -> list[pl.Expr]:
     """Return the columns that say which rows are subjects, and which may pass."""
-    running = ~pl.col("spare").fill_null(False)
-    told = ~pl.col("unstated").fill_null(False)
+    vehicle = pl.col("vehicle_id")
+    firsts = {
+        "position": pl.col(RUNNING),
+        "vehicle": vehicle.ne_missing(vehicle.shift()) if contiguous else vehicle.is_first_distinct(),
+    }
     out: list[pl.Expr] = []
-    zero = pl.lit(0, dtype=pl.Int8)
-    if windows:
-        out.append((running & told).alias(MEMBER))
     for kind in kinds:
-        match kind:
-            case "position":
-                first = running
-            case "vehicle":
-                first = pl.col("vehicle_id").is_first_distinct()
-            case _:
-                first = running & pl.struct(*KEYS[kind], running.alias("running")).is_first_distinct()
-        if kind == "pair":
-            first = first & _is_pair(told)
+        first = firsts[kind] if kind in firsts else pl.col(f"{FIRST} {kind}")
         # 0 or null: added to a code, it takes away what is no subject
-        out.append(pl.when(first).then(zero).alias(f"{_OF_SUBJECT} {kind}"))
-    # true or null: joined to a check by 'and', it takes away a pass and leaves a fail
-    out += [pl.when(told).then(True).alias(f"{_STATED} {kind}") for kind in ("position", "pair")]
-    out.append(pl.when(pl.col("axle_number").is_not_null()).then(True).alias(f"{_STATED} axle"))
+        out.append(pl.when(first).then(pl.lit(0, dtype=pl.Int8)).alias(f"{_OF_SUBJECT} {kind}"))
+        # true or null: joined to a check by 'and', it takes away a pass and leaves a fail
+        stated = pl.col("axle_number").is_not_null() if kind == "axle" else pl.col(TOLD)
+        out.append(pl.when(stated).then(True).alias(f"{_STATED} {kind}"))
     return out
 
 
-def _is_pair(told: pl.Expr) -> pl.Expr:
-    """Return whether a row has a twin, or stands for wheels that may have one."""
-    twin = told & (pl.col("axle_fitment") == "dual").fill_null(False)
-    alone = (told & (pl.col("place") == "single").fill_null(False)).any().over(KEYS["axle"])
-    return twin | (~told & (pl.col("axle_number").is_null() | ~alone))
-
-
-def _check(rule: ColumnRule, columns: Columns, schema: Mapping[str, Any]) -> pl.Expr:
+def _outcome(rule: ColumnRule, columns: Columns, schema: Mapping[str, Any]) -> pl.Expr:
     check = translate(rule.check, columns, rule.subject)
-    if rule.subject == "axle" or (rule.subject in ("position", "pair") and "unstated" in schema):
-        return check & pl.col(f"{_STATED} {rule.subject}")
-    return check
-
-
-def _outcome(when: pl.Expr | None, check: pl.Expr, rule: ColumnRule, schema: Mapping[str, Any]) -> pl.Expr:
+    if rule.subject == "axle" or (rule.subject != "vehicle" and "unstated" in schema):
+        check = check & pl.col(f"{_STATED} {rule.subject}")
     code = (~check).cast(pl.Int8).fill_null(2)
-    if when is not None:
+    if rule.when is not None:
+        when = translate(rule.when, columns, rule.subject)
         code = pl.when(when).then(code).otherwise((when.cast(pl.Int8) + 3).fill_null(2))
     if rule.subject == "position" and (rule.spare or "spare" not in schema):
         return code

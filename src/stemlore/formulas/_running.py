@@ -8,10 +8,10 @@ import sys
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from stemlore.errors import BareNumberError, UnitError
+from stemlore.errors import BareNumberError, RuleError, UnitError
 from stemlore.formulas._operators import Number, is_column, is_quantity, is_tree
 from stemlore.formulas._units import for_pint
-from stemlore.units import DIMENSIONLESS, factor_between, measure
+from stemlore.units import DIMENSIONLESS, RESOLUTION, factor_between, measure, settle
 
 if TYPE_CHECKING:
     from stemlore.formulas._formula import Argument, Formula
@@ -28,6 +28,12 @@ def _holds(of: Formula, values: Mapping[str, Any], fixed: Mapping[str, Any]) -> 
     if of.condition is None:
         return True
     return _call(of.condition, {**values, **fixed})
+
+
+def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Round as readings and limits are, so that a value exactly at a bound is inside."""
+    scale = round(1 / RESOLUTION)
+    return {name: (value * scale + 0.5) // 1 / scale for name, value in values.items()}
 
 
 def _call(function: Callable[..., Number], values: Mapping[str, Any]) -> Number:
@@ -47,7 +53,7 @@ def as_float(of: Formula, values: Mapping[str, Any]) -> Any:
             raise of.refuse(values, f"{argument.name} is missing")
     fixed = _fixed(of)
     try:
-        if not _holds(of, values, fixed):
+        if not _holds(of, {name: settle(value) for name, value in values.items()}, fixed):
             raise of.refuse(values)
         result = _call(of.body, {**values, **fixed})
     except (ZeroDivisionError, OverflowError):
@@ -67,7 +73,7 @@ def as_array(of: Formula, values: Mapping[str, Any]) -> Any:
     arrays = {name: np.asarray(value, dtype=float) for name, value in values.items()}
     fixed = _fixed(of)
     with np.errstate(all="ignore"):
-        known = _holds(of, arrays, fixed)
+        known = _holds(of, _rounded(arrays), fixed)
         for value in arrays.values():
             known = known & np.isfinite(value)
         if of.kind == "procedure":
@@ -89,7 +95,7 @@ def as_column(of: Formula, values: Mapping[str, Any]) -> Any:
     known = pl.lit(True)
     for column in columns.values():
         known = known & column.is_finite()
-    known = known & _holds(of, columns, fixed)
+    known = known & _holds(of, _rounded(columns), fixed)
     result = _call(of.body, {**columns, **fixed}) * factor_between(of.gives, of.returns)
     return pl.when(known & result.is_finite()).then(result)
 
@@ -109,7 +115,7 @@ def as_quantity(of: Formula, values: Mapping[str, Any]) -> Any:
                 f"{argument.name} of {of.name} has no unit", advice=f"give a quantity in {argument.unit}"
             )
     numbers = {name: value.magnitude for name, value in given.items()}
-    if not _holds(of, numbers, _fixed(of)):
+    if not _holds(of, {name: settle(value) for name, value in numbers.items()}, _fixed(of)):
         raise of.refuse(numbers)
     fixed = {name: maker(each.value, for_pint(each.unit)) for name, each in of.constants.items()}
     result = _call(of.body, {**given, **fixed})
@@ -123,6 +129,12 @@ def as_tree(of: Formula, values: Mapping[str, Any]) -> Any:
     for argument in of.args:
         value = values[argument.name]
         if is_tree(value):
+            if value.unit is None and argument.unit.dimension.temperature:
+                # a scale with another zero cannot be turned into kelvin later on
+                raise RuleError(
+                    f"{argument.name} of {of.name} cannot be a value whose unit is known later only",
+                    advice="give a field or a temperature such as '20 degC'",
+                )
             given[argument.name] = value.in_unit(argument.unit)
         else:
             given[argument.name] = part.number(_plain(of, argument, value), argument.unit)

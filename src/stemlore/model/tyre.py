@@ -88,6 +88,15 @@ class Tyre:
             how="Read the letter after the load index on the sidewall.",
         ),
     )
+    size_designation: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "size of the tyre without its service description",
+            kind="text",
+            walk=30,
+            how="Follows from the size; read the size on the sidewall.",
+        ),
+    )
     construction: str | None = attrs.field(
         default=None,
         metadata=meaning(
@@ -240,7 +249,7 @@ class Tyre:
     )
 
     _derived: ClassVar[Mapping[str, tuple[str, ...]]] = {
-        "size": ("load_index", "load_index_dual", "speed_symbol", "construction"),
+        "size": ("size_designation", "load_index", "load_index_dual", "speed_symbol", "construction"),
         "identification_number": ("manufactured",),
     }
 
@@ -249,6 +258,8 @@ class Tyre:
         faults: list[Fault] = []
         size: TyreSize | None = inside["size"]
         if size is not None:
+            plain = str(attrs.evolve(size, service=None))
+            faults += follow(inside, "size_designation", plain, "the size")
             faults += follow(inside, "construction", size.construction, "the size")
             service = size.service
             if service is not None:

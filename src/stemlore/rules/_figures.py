@@ -70,7 +70,7 @@ def _less(a: Any, b: Any) -> float | None:
     return float(a) - float(b)
 
 
-# adding and taking away 1.5 * 2**52 rounds a double below 2**51 to a whole number, as no function does so fast
+# adding and taking away 1.5 * 2**52 rounds a double below 2**51 to a whole number, faster than a call
 _WHOLE = 6755399441055744.0
 _ROUGH = 1e9
 
@@ -95,7 +95,7 @@ def compile_figures(kind: SubjectKind, shown: Sequence[Shown | None]) -> Measure
 
 
 class _FigureWriter(Writer):
-    """Writes what :func:`figures` gives, out in full: a call for each rule would cost more than all the rest."""
+    """Writes out what :func:`figures` gives: a call for each rule would cost more than all the rest."""
 
     def __init__(self, kind: SubjectKind) -> None:
         super().__init__(kind)
@@ -107,35 +107,37 @@ class _FigureWriter(Writer):
         if shows is None:
             return ("None", "None", "None")
         nodes = shown_nodes(shows)
-        low, high, limit, upper = ("None" if node is None else self.atom(node) for node in nodes)
-        margin = f"g{index}"
-        if low == high:
-            if all(node is None or node.kind == "number" for node in nodes) and shows.side != "equal":
-                x, a, b = self.millionths(nodes[0], low), self.millionths(nodes[2], limit), "None"
-                if shows.side == "between":
-                    b = self.millionths(nodes[3], upper)
-                lacking = " or ".join(f"{name} is None" for name in (x, a, b) if name[:1] == "n")
-                if "None" in (x, a, *(b for _ in (0,) if shows.side == "between")):
-                    return (low, limit, "None")
-                if shows.side == "between":
-                    return self.nearer(index, (low, limit, upper), (x, a, b), lacking)
-                gap = f"{a} - {x}" if shows.side == "most" else f"{x} - {a}"
-                self.line(TAIL, f"{margin} = None if c{index} > 1 or {lacking or False} else ({gap}) / 1e6")
-                return (low, limit, margin)
-            if shows.side != "between":
-                return (low, limit, "None")
-        values = f"({low}, {high}, {limit}, {upper})"
-        self.line(TAIL, f"m{index}, l{index}, {margin} = figures({self.constant(shows)}, {values}, c{index})")
-        return (f"m{index}", f"l{index}", margin)
+        names = tuple("None" if node is None else self.atom(node) for node in nodes)
+        low, high, limit, upper = names
+        numbers = all(node is None or node.kind == "number" for node in nodes)
+        between = shows.side == "between"
+        if low != high or (between and not numbers):
+            values = f"({', '.join(names)})"
+            self.line(
+                TAIL, f"m{index}, l{index}, g{index} = figures({self.constant(shows)}, {values}, c{index})"
+            )
+            return (f"m{index}", f"l{index}", f"g{index}")
+        if shows.side == "equal" or not numbers:
+            return (low, limit, "None")
+        counted = [self.millionths(nodes[at], names[at]) for at in ((0, 2, 3) if between else (0, 2))]
+        if "None" in counted:
+            return (low, limit, "None")
+        lacking = " or ".join(f"{name} is None" for name in counted if name.startswith("n")) or "False"
+        if between:
+            return self.nearer(index, (low, limit, upper), counted, lacking)
+        x, a = counted
+        gap = f"{a} - {x}" if shows.side == "most" else f"{x} - {a}"
+        self.line(TAIL, f"g{index} = None if c{index} > 1 or {lacking} else ({gap}) / 1e6")
+        return (low, limit, f"g{index}")
 
     def nearer(
-        self, index: int, names: tuple[str, str, str], counted: tuple[str, str, str], lacking: str
+        self, index: int, names: tuple[str, str, str], counted: Sequence[str], lacking: str
     ) -> tuple[str, str, str]:
         """Write the choice of the nearer of two bounds."""
         low, limit, upper = names
         x, a, b = counted
         self.line(TAIL, f"l{index} = {limit}")
-        self.line(TAIL, f"if {lacking or False}: g{index} = None")
+        self.line(TAIL, f"if {lacking}: g{index} = None")
         self.line(TAIL, "else:")
         self.line(TAIL, f"    g = {x} - {a}; h = {b} - {x}")
         self.line(TAIL, f"    if g > h: g = h; l{index} = {upper}")
@@ -148,12 +150,16 @@ class _FigureWriter(Writer):
             return "None"
         counted = self.counted.get(name)
         if counted is None:
-            if isinstance(of, Constant) and isinstance(of.value, (int, float)) and -_ROUGH < of.value < _ROUGH:
-                counted = self.constant(_millionths(of.value))
+            value = of.value if isinstance(of, Constant) else None
+            if isinstance(value, (int, float)) and -_ROUGH < value < _ROUGH:
+                counted = self.constant(_millionths(value))
             else:
                 counted = f"n{len(self.counted)}"
                 self.line(TAIL, f"if {name} is None: {counted} = None")
-                self.line(TAIL, f"elif -1e9 < {name} < 1e9: {counted} = {name} * 1e6 + {_WHOLE!r} - {_WHOLE!r}")
+                self.line(
+                    TAIL,
+                    f"elif -1e9 < {name} < 1e9: {counted} = {name} * 1e6 + {_WHOLE!r} - {_WHOLE!r}",
+                )
                 self.line(TAIL, "else: raise OverflowError")
             self.counted[name] = counted
         return counted

@@ -113,7 +113,10 @@ def _settled_by_it(finding: Finding) -> bool:
     if finding.subject.unstated:
         return False  # wheels come to light, and their readings are wanted then
     view = finding._about.view()
-    trees = [tree for tree in (finding._open.when, finding._open.check) if tree is not None]
+    when, check, body = finding._open.when, finding._open.check, finding._open.rule.body
+    if when is not None and evaluate(when, view) is None and (body or evaluate(check, view) is None):
+        return False  # only whether it applies is asked for so far
+    trees = [tree for tree in (when, check) if tree is not None]
     if view.group is not None and not view.group.complete and any(has_aggregate(tree) for tree in trees):
         return False
     # while it is not known which of two values counts, only the condition is asked for
@@ -166,15 +169,13 @@ def _wanted(finding: Finding, report: Report, asked: set[Key]) -> set[Key]:
         return {(finding.subject.axle, finding.subject.unstated)}
     view = finding._about.view()
     opened = finding._open
-    out: set[Key] = set()
     if opened.when is not None and evaluate(opened.when, view) is None:
-        out |= _needed(opened.when, view, asked)
+        # first whether the rule applies: the rest may not be wanted at all
+        return _needed(opened.when, view, asked)
     if opened.rule.body is not None:
         where = view.member.subject if view.member else None
-        return out | {(where, path) for path in opened.rule.reads if view.load(path) is None}
-    if evaluate(opened.check, view) is None:
-        out |= _needed(opened.check, view, asked)
-    return out
+        return {(where, path) for path in opened.rule.reads if view.load(path) is None}
+    return _needed(opened.check, view, asked)
 
 
 def _needed(of: Node, view: View, asked: set[Key]) -> set[Key]:

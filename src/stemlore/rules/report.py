@@ -138,7 +138,8 @@ class Finding(tuple[Any, ...]):
     @property
     def outcome(self) -> Outcome:
         """Pass, fail, unknown or not applicable."""
-        return _OUTCOMES[self[2]]
+        outcome: Outcome = _OUTCOMES[self[2]]
+        return outcome
 
     @property
     def basis(self) -> Basis:
@@ -280,11 +281,11 @@ class _Filled(Finding):
 class Judged:
     """One group of rules with its subjects and their outcome codes."""
 
-    __slots__ = ("_contexts", "_figures", "_layout", "codes", "group")
+    __slots__ = ("_contexts", "_figures", "codes", "group", "layout")
 
     def __init__(self, group: RuleGroup, layout: Layout, codes: list[bytes]) -> None:
         self.group = group
-        self._layout = layout
+        self.layout = layout
         self.codes = codes
         self._contexts: list[Context] | None = None
         self._figures: list[Figures] | None = None
@@ -292,7 +293,7 @@ class Judged:
     @property
     def subjects(self) -> tuple[Any, ...]:
         """The members or groups that were judged."""
-        return self._layout.subjects(self.group.kind)
+        return self.layout.subjects(self.group.kind)
 
     def contexts(self, report: Report) -> list[Context]:
         """Return what the findings of each subject share; made once."""
@@ -419,7 +420,8 @@ class Report:
         """How many findings there are of each outcome."""
         counts = self._counts
         if counts is None:
-            counts = self._counts = Counts(b"".join([codes for judged in self._judged for codes in judged.codes]))
+            codes = b"".join([each for judged in self._judged for each in judged.codes])
+            counts = self._counts = Counts(codes)
         return counts
 
     @property

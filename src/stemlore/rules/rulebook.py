@@ -343,6 +343,7 @@ def _open(
         chains[tie] = names
         ties.append(TieCoverage(tie=tie, place=place, packs=tuple(names), covered=covered, note=note))
     packs = {name: discovery.pack(name, found) for names in chains.values() for name in names}
+    _answerable(packs, places, day)
     chosen = [
         (rule, pack)
         for name, pack in packs.items()

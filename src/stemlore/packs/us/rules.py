@@ -74,6 +74,18 @@ RULES = [
         advice="Fit tyres of one construction to the axle.",
     ),
     Rule(
+        id="us.axle.size",
+        title="Tyres of one axle of a light vehicle are of one size",
+        subject="axle",
+        when=LIGHT,
+        check=same(field("tyre.size_designation")),
+        tie="used_in",
+        basis="standard",
+        gravity="hold",
+        cite=Cite("cfr-570", "570.9(b)"),
+        advice="Fit tyres of one size to the axle.",
+    ),
+    Rule(
         id="us.vehicle.monitoring_required",
         title="A light vehicle built since 2007-09-01 has tyre pressure monitoring",
         subject="vehicle",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from stemlore.rules import Cite, Rule, any_of, choose, field, first_known, greater, lookup, parameter
+from stemlore.rules import Cite, Rule, any_of, choose, constant, field, first_known, greater, lookup, parameter
 
 DEPRESSURISE = "Let all air out before the valve, core or nut is loosened; stand clear of the valve."
 STAND_CLEAR = (
@@ -25,6 +25,8 @@ SPEED_LIMIT = first_known(
     ),
 )
 WITHIN_SPEED = field("vehicle.design_speed") <= SPEED_LIMIT
+# An exception counts only where somebody looked: not known is not held.
+HELD_AGAINST_BENDING = first_known(field("valve.bending_limited"), constant(False))
 
 # The last branch is a reading that is missing there: other kinds have no rating of the kind.
 RATING = first_known(
@@ -60,8 +62,8 @@ RULES = [
         id="world.valve.speed",
         title="A snap-in valve is rated for the speed of the vehicle",
         subject="position",
-        # faster and held against bending: world.valve.bending
-        when=IS_SNAP_IN & (WITHIN_SPEED | ~field("valve.bending_limited")),
+        # faster and known to be held against bending: world.valve.bending
+        when=IS_SNAP_IN & (WITHIN_SPEED | ~HELD_AGAINST_BENDING),
         check=WITHIN_SPEED,
         tie="used_in",
         basis="standard",
@@ -88,6 +90,7 @@ RULES = [
         title="The valve is rated for the greatest cold pressure of its axle",
         subject="position",
         when=RATED_KINDS,
+        what="greatest cold pressure on the placard of the axle",
         check=GREATEST_COLD <= RATING,
         tie="used_in",
         basis="standard",

@@ -51,6 +51,7 @@ def test_published_example_is_met(each: Formula, example: WorkedExample) -> None
 def test_formula_is_told_completely(each: Formula) -> None:
     assert each.examples
     assert each.sources
+    assert all(example.citation.source is not None for example in each.examples)
     assert all(source.source is not None and source.at for source in each.sources)
     assert each.grade.strength >= Grade.SECONDARY.strength
     assert each.summary.endswith(".")

@@ -169,7 +169,7 @@ class Formula:
             found[name] = one
         return MappingProxyType(found)
 
-    @property
+    @cached_property
     def signature(self) -> inspect.Signature:
         """The arguments as Python's own signature."""
         either = inspect.Parameter.POSITIONAL_OR_KEYWORD

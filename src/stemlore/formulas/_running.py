@@ -6,6 +6,7 @@ import inspect
 import math
 import sys
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from stemlore.errors import BareNumberError, RuleError, UnitError
@@ -37,7 +38,12 @@ def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _call(function: Callable[..., Number], values: Mapping[str, Any]) -> Number:
-    return function(**{name: values[name] for name in inspect.signature(function).parameters})
+    return function(**{name: values[name] for name in _names(function)})
+
+
+@lru_cache(maxsize=512)
+def _names(function: Callable[..., Number]) -> tuple[str, ...]:
+    return tuple(inspect.signature(function).parameters)
 
 
 def as_float(of: Formula, values: Mapping[str, Any]) -> Any:
@@ -115,7 +121,8 @@ def as_quantity(of: Formula, values: Mapping[str, Any]) -> Any:
                 f"{argument.name} of {of.name} has no unit", advice=f"give a quantity in {argument.unit}"
             )
     numbers = {name: value.magnitude for name, value in given.items()}
-    if not _holds(of, {name: settle(value) for name, value in numbers.items()}, _fixed(of)):
+    holds = _holds(of, _rounded(numbers), _fixed(of))
+    if not (holds.all() if hasattr(holds, "all") else holds):
         raise of.refuse(numbers)
     fixed = {name: maker(each.value, for_pint(each.unit)) for name, each in of.constants.items()}
     result = _call(of.body, {**given, **fixed})

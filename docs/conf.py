@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import sys
 from importlib.metadata import version as version_of
 from pathlib import Path
@@ -46,4 +47,5 @@ napoleon_custom_sections = [("Attributes", "params_style")]
 nitpick_ignore_regex = [("py:.*", r"(?!stemlore\.).*"), ("py:.*", r"stemlore\.(.*\.)?_.*")]
 
 doctest_global_setup = "from stemlore import *\nfrom stemlore.notation import *"
+doctest_default_flags = doctest.ELLIPSIS  # messages of errors are compared too
 doctest_test_doctest_blocks = "default"

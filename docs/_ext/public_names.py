@@ -1,4 +1,4 @@
-"""Resolve a name in a private module to the page of the public name: annotations say where a class lies."""
+"""What autodoc shows of public names: links, bases and signatures without private parts."""
 
 from __future__ import annotations
 
@@ -48,8 +48,40 @@ def _is_private(base: type) -> bool:
     return base.__name__ not in getattr(room, "__all__", ())
 
 
+def no_borrowed_signature(
+    app: Sphinx,
+    what: str,
+    name: str,
+    obj: object,
+    options: object,
+    signature: str | None,
+    returns: str | None,
+) -> tuple[str, str] | None:
+    """Show no parameters where the constructor is that of a tuple: nobody makes such an object by hand."""
+    if (
+        what == "class"
+        and isinstance(obj, type)
+        and issubclass(obj, tuple)
+        and signature == "(iterable=(), /)"
+    ):
+        return "", ""
+    return None
+
+
+def whole_sentences(
+    app: Sphinx, what: str, name: str, obj: object, options: object, lines: list[str]
+) -> None:
+    """Put back what napoleon took for a type: in "Distance: not negative" there is none."""
+    if what not in ("attribute", "data", "property") or not lines or not lines[-1].startswith(":type: "):
+        return
+    said = lines.pop().removeprefix(":type: ")
+    lines[0] = f"{said}: {lines[0]}"
+
+
 def setup(app: Sphinx) -> dict[str, bool]:
     """Register."""
     app.connect("autodoc-process-bases", public_bases)
+    app.connect("autodoc-process-docstring", whole_sentences, priority=600)  # after napoleon
+    app.connect("autodoc-process-signature", no_borrowed_signature)
     app.connect("missing-reference", resolve)
     return {"parallel_read_safe": True}

@@ -17,6 +17,7 @@ from stemlore.audit.columns import Columns
 from stemlore.audit.outcomes import ColumnRule, judged
 from stemlore.errors import DocumentError, MissingExtraError, RuleError
 from stemlore.model import Assembly, Axle, Job, Tyre, Vehicle
+from stemlore.rules import _kleene as kleene
 from stemlore.rules import (
     choose,
     constant,
@@ -30,7 +31,6 @@ from stemlore.rules import (
     spread,
     years_since,
 )
-from stemlore.rules import _kleene as kleene
 from stemlore.rules._lower import lowered
 from stemlore.rules.nodes import (
     DIMENSIONLESS,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from collections import Counter
 from collections.abc import Sequence
@@ -27,6 +28,7 @@ from stemlore.rules.nodes import Node
 
 LEVELS = {"vehicle": 0, "axle": 1, "pair": 1, "position": 2}
 _LAYOUT = {"vehicle": "vehicle", "axle": "axles", "pair": "pairs", "position": "positions"}
+EXAMPLES = int(os.environ.get("STEMLORE_EXAMPLES", "60"))
 SLOW: dict[str, Any] = {"deadline": None, "suppress_health_check": list(HealthCheck)}
 Verdict = tuple[Node | None, Node]
 
@@ -89,12 +91,12 @@ def verdicts_of(draw: st.DrawFn, kind: str) -> list[Verdict]:
     return out
 
 
-JOBS = jobs_from(20, 40)
+JOBS = jobs_from(20, 30)
 FRAME = frame_of(JOBS)
 
 
 @pytest.mark.parametrize("kind", list(LEVELS))
-@settings(max_examples=120, **SLOW)
+@settings(max_examples=EXAMPLES, **SLOW)
 @given(data=st.data())
 def test_random_trees_read_the_same_three_ways(kind: str, data: st.DataObject) -> None:
     verdicts = data.draw(verdicts_of(kind))
@@ -104,7 +106,7 @@ def test_random_trees_read_the_same_three_ways(kind: str, data: st.DataObject) -
 
 
 @pytest.mark.parametrize("kind", list(LEVELS))
-@settings(max_examples=25, **SLOW)
+@settings(max_examples=EXAMPLES // 3, **SLOW)
 @given(data=st.data(), seed=st.integers(0, 2**32))
 def test_random_trees_on_random_jobs(kind: str, data: st.DataObject, seed: int) -> None:
     jobs = jobs_from(seed, 3)
@@ -144,7 +146,7 @@ def test_every_outcome_occurs_often() -> None:
     # parity proves nothing of what never happens
     tally: Counter[int] = Counter()
 
-    @settings(max_examples=100, database=None, derandomize=True, **SLOW)
+    @settings(max_examples=50, database=None, derandomize=True, **SLOW)
     @given(data=st.data(), kind=st.sampled_from(list(LEVELS)))
     def collect(data: st.DataObject, kind: str) -> None:
         for codes in by_columns(kind, data.draw(verdicts_of(kind)), FRAME):

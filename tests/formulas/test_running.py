@@ -126,6 +126,20 @@ def test_floats_need_no_numpy(monkeypatch: pytest.MonkeyPatch) -> None:
     assert RIM(6.0) == pytest.approx(152.4)
 
 
+def test_a_value_exactly_at_a_bound_is_inside_whatever_asks() -> None:
+    """35 psi is the lowest pressure of the chart; 228.15 K comes out of -45 degrees a bit less."""
+    load = formula("tra_lt_load")
+    values = {"pressure": 35 * 6.894757293168361, "reference_load": 1379.8, "reference_pressure": 551.580583}
+    wanted = load(**values)
+    many = {name: [value] * 3 for name, value in values.items()}
+    assert load(**{name: np.array(value) for name, value in many.items()}).tolist() == pytest.approx(
+        [wanted] * 3
+    )
+    found = pl.DataFrame(many).select(x=load(**{name: pl.col(name) for name in values}))["x"].to_list()
+    assert found == pytest.approx([wanted] * 3)
+    assert COLD(250.0, 293.15, -45 + 273.15, 101.3) < 250
+
+
 # --- operators -------------------------------------------------------------------------------
 
 

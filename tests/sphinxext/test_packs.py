@@ -103,3 +103,16 @@ def test_links_from_other_pages_find_the_rule(build):
     html, warned = build("# Page\n{limit}`xb.tread.min_depth@2020-01-01`\n", rules=PAGE)
     assert warned == ""
     assert 'href="rules.html#parameter:xb.tread.min_depth"' in html
+
+
+def test_a_table_in_a_condition_is_linked_to_its_page(build):
+    page = "# Page\n```{pack-rules} world\n```\n"
+    html, warned = build(page, valves="# Valves\n```{reference-table} tubeless_valves\n```\n")
+    assert warned == ""
+    assert 'href="valves.html#table:tubeless_valves"' in html
+
+
+def test_conditions_that_must_all_hold_stand_one_a_line(build):
+    html, _ = build("# Page\n```{pack-rules} xb\n```\n")
+    applies = html.partition("Applies where")[2].partition("In force")[0]
+    assert applies.count("<li>") == 2

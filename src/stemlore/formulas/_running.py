@@ -34,7 +34,8 @@ def _holds(of: Formula, values: Mapping[str, Any], fixed: Mapping[str, Any]) -> 
 def _rounded(values: Mapping[str, Any]) -> dict[str, Any]:
     """Round as readings and limits are, so that a value exactly at a bound is inside."""
     scale = round(1 / RESOLUTION)
-    return {name: (value * scale + 0.5) // 1 / scale for name, value in values.items()}
+    # Polars multiplies by the reciprocal of a single divisor, which errs in the last bit: one for each row
+    return {name: (value * scale + 0.5) // 1 / (value * 0 + scale) for name, value in values.items()}
 
 
 def _call(function: Callable[..., Number], values: Mapping[str, Any]) -> Number:

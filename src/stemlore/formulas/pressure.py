@@ -2,7 +2,7 @@
 
 Gauge pressure is over ambient; the gas obeys absolute pressure. All of it is
 the ideal gas; how far real air differs is said in ``misfit``. Nitrogen has no
-law of its own: it differs from air by less than 0.3 kPa in the range.
+law of its own: it differs from air by less than 1 kPa in the range.
 """
 
 from __future__ import annotations

@@ -58,6 +58,8 @@ def figures(
                 limit = limit if below <= above else upper
         case _:
             measured, margin = low, None
+    if margin is not None and shows.apart and (margin < 0 if code == _PASS else margin > 0):
+        margin = None  # what decided is not what is shown
     return (measured if measured is not None else high), limit, margin if decided else None
 
 
@@ -111,7 +113,7 @@ class _FigureWriter(Writer):
         low, high, limit, upper = names
         numbers = all(node is None or node.kind == "number" for node in nodes)
         between = shows.side == "between"
-        if low != high or (between and not numbers):
+        if low != high or shows.apart or (between and not numbers):
             values = f"({', '.join(names)})"
             self.line(
                 TAIL, f"m{index}, l{index}, g{index} = figures({self.constant(shows)}, {values}, c{index})"

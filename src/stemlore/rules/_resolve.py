@@ -171,7 +171,7 @@ def _shown(rule: Rule, check: Node, value_of: Callable[[str], Node]) -> Shown | 
         return limit if measured.kind != "number" else in_unit(limit, measured.unit or DIMENSIONLESS)
 
     upper = None if shows.upper is None else beside(shows.upper)
-    return attrs.evolve(shows, measured=measured, limit=beside(shows.limit), upper=upper)
+    return attrs.evolve(shows, measured=measured, limit=beside(shows.limit), upper=upper, apart=True)
 
 
 def _above(pack: Pack, packs: Mapping[str, Pack]) -> set[str]:

@@ -86,7 +86,7 @@ def next_readings(report: Report) -> tuple[Reading, ...]:
 
     def on_the_walk(key: Key) -> tuple[Any, ...]:
         where, path = key
-        return (field_spec(path).walk, rank[key] if where is None else 0, _order(where), rank[key])
+        return (field_spec(path).walk, _order(where), rank[key])
 
     readings = []
     taken: set[Key] = set()

@@ -315,9 +315,11 @@ class Counts(Mapping[Outcome, int]):
 
     __slots__ = ("_of",)
 
-    def __init__(self, codes: bytes) -> None:
-        fail, unknown, outside, faults = map(codes.count, range(1, 5))
-        self._of = (len(codes) - fail - unknown - outside - faults, fail, unknown, outside)
+    def __init__(self, codes: bytes, faults: bool) -> None:
+        count = codes.count
+        fail, unknown, outside = count(1), count(2), count(3)
+        total = len(codes) - count(FAULT) if faults else len(codes)
+        self._of = (total - fail - unknown - outside, fail, unknown, outside)
 
     def __getitem__(self, outcome: Outcome) -> int:
         try:
@@ -420,8 +422,8 @@ class Report:
         """How many findings there are of each outcome."""
         counts = self._counts
         if counts is None:
-            codes = b"".join([each for judged in self._judged for each in judged.codes])
-            counts = self._counts = Counts(codes)
+            codes = b"".join([b"".join(judged.codes) for judged in self._judged])
+            counts = self._counts = Counts(codes, bool(self.faults))
         return counts
 
     @property

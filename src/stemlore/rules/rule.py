@@ -112,7 +112,9 @@ class Shown:
 
     ``side`` is ``least`` (measured must not be below), ``most`` (not above),
     ``between`` (``limit`` and ``upper``) or ``equal``. ``label`` names what was
-    measured where it is computed from several readings.
+    measured where it is computed from several readings. ``apart`` is set when a
+    rulebook is opened, where the check asks for more than what is shown: the
+    margin of that part alone may then contradict the outcome, and is left out.
     """
 
     measured: Node
@@ -120,6 +122,7 @@ class Shown:
     side: Literal["least", "most", "between", "equal"]
     upper: Node | None = None
     label: str = ""
+    apart: bool = False
 
 
 def shown_by(check: Node) -> Shown | None:

@@ -33,6 +33,7 @@ from stemlore.rules.nodes import (
     Unknown,
     Within,
 )
+from stemlore.tables import table
 from stemlore.units import DIMENSIONLESS, Unit, show
 
 __all__ = ["in_words", "value_words"]
@@ -98,8 +99,9 @@ def in_words(of: Node) -> str:
             return f"between {in_words(low)} and {in_words(high)}"
         case Settled(inner):
             return in_words(inner)
-        case Lookup(table, column, key):
-            return f"{column.replace('_', ' ')} of {in_words(key)} (table {table})"
+        case Lookup(name, column, key):
+            title = table(name).column(column).title
+            return f"{title[:1].lower()}{title[1:]} by {in_words(key)} (table {name})"
         case Function(name, inner):
             return f"{name}({in_words(inner)})"
         case Arithmetic(operator, left, right):

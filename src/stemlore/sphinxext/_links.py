@@ -9,17 +9,17 @@ from docutils import nodes
 from sphinx.addnodes import pending_xref
 from sphinx.util.nodes import make_refnode
 
-from stemlore.provenance import Citation, Source
+from stemlore.provenance import Citation
 from stemlore.sphinxext._build import code
 
 if TYPE_CHECKING:
     from sphinx.application import Sphinx
     from sphinx.environment import BuildEnvironment
 
-__all__ = ["cited", "link", "parameter_label", "resolve", "source_label", "with_links"]
+__all__ = ["cited", "link", "parameter_label", "resolve", "source_label", "table_label", "with_links"]
 
 _KIND = "stemlore"
-_NAMED = re.compile(r"\[([a-z0-9_]+(?:\.[a-z0-9_]+)+)\]")
+_NAMED = re.compile(r"\[([a-z0-9_]+(?:\.[a-z0-9_]+)+)\]|(?<=\(table )([a-z0-9_]+)(?=\))")
 
 
 def parameter_label(name: str) -> str:
@@ -30,6 +30,11 @@ def parameter_label(name: str) -> str:
 def source_label(pack: str, name: str) -> str:
     """Return the label of a source of a pack."""
     return f"source:{pack}:{name}"
+
+
+def table_label(name: str) -> str:
+    """Return the label of a reference table."""
+    return f"table:{name}"
 
 
 def link(label: str, content: nodes.Node) -> pending_xref:
@@ -52,19 +57,15 @@ def resolve(
 
 
 def with_links(words: str) -> list[nodes.Node]:
-    """Return a phrase in which ``[pack.file.key]`` is a link to the parameter."""
+    """Return a phrase in which ``[pack.file.key]`` and ``(table name)`` are links."""
     out: list[nodes.Node] = []
     at = 0
     for found in _NAMED.finditer(words):
         out.append(nodes.Text(words[at : found.start()]))
-        out.append(link(parameter_label(found[1]), code(found[1])))
+        label = parameter_label(found[1]) if found[1] else table_label(found[2])
+        out.append(link(label, code(found[1] or found[2])))
         at = found.end()
     return [*out, nodes.Text(words[at:])]
-
-
-def named(source: Source) -> str:
-    """Return a source as it is named in running text."""
-    return str(source) if not source.edition else f"{source} ({source.edition})"
 
 
 def cited(of: Citation, pack: str = "") -> list[nodes.Node]:

@@ -142,8 +142,16 @@ def _parameters(rule: Rule) -> tuple[str, ...]:
 
 def _conditions(of: Node) -> Content:
     if isinstance(of, And):
-        return [bullets(with_links(in_words(part)) for part in of.parts)]
+        return [bullets(with_links(in_words(part)) for part in _parts(of))]
     return with_links(in_words(of))
+
+
+def _parts(of: Node) -> Iterator[Node]:
+    if isinstance(of, And):
+        for part in of.parts:
+            yield from _parts(part)
+    else:
+        yield of
 
 
 def _span(starts: object, ends: object, *, lead: str = "") -> str:

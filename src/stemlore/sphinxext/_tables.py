@@ -14,6 +14,7 @@ from docutils.parsers.rst import directives
 from stemlore.provenance import Source
 from stemlore.sphinxext._base import StemloreDirective
 from stemlore.sphinxext._build import Content, breakable, code, joined, paragraph, table
+from stemlore.sphinxext._links import table_label
 from stemlore.sphinxext._sources import source_item
 from stemlore.tables import Cell, Column, Row, Table
 from stemlore.tables import table as table_named
@@ -78,6 +79,9 @@ class ReferenceTable(StemloreDirective):
         letters = dict(zip(keys, _letters(len(keys)), strict=True)) if shared else {}
         weakest = nodes.emphasis("", found.weakest_grade.meaning)
         by = joined(map(code, found.key), " and ")
+        shown = [each for each in columns if not self._remarked or each.name != _REMARK]
+        rows = self._rows(found, shown, letters)
+        self.target(rows, table_label(found.name))
         out: list[nodes.Node] = [
             paragraph(found.description),
             paragraph(f"{len(found.rows)} rows, looked up by ", by, ". Weakest grade: ", weakest, "."),
@@ -85,9 +89,7 @@ class ReferenceTable(StemloreDirective):
                 ["Column", "Unit", "What it is"],
                 [[code(column.name), column.unit, column.title] for column in columns],
             ),
-            self._rows(
-                found, [each for each in columns if not self._remarked or each.name != _REMARK], letters
-            ),
+            rows,
         ]
         if letters:
             out += [nodes.rubric("", "Where the rows come from"), self._notes(letters)]

@@ -37,6 +37,7 @@ MADE = field("tyre.manufactured")
 CATEGORY = field("vehicle.category")
 LOAD = lookup("load_index", field("tyre.load_index"), "load_kg")
 
+# a field stands first, as packs write it
 CASES = [
     (DEPTH >= "1.6 mm", "tread depth in the main grooves is at least 1.6 mm"),
     (DEPTH > "1.6 mm", "tread depth in the main grooves is above 1.6 mm"),
@@ -44,29 +45,29 @@ CASES = [
     (DEPTH < "1.6 mm", "tread depth in the main grooves is below 1.6 mm"),
     (~(DEPTH < "1.6 mm"), "tread depth in the main grooves is not below 1.6 mm"),
     (DEPTH.within("1 mm", "8 mm"), "tread depth in the main grooves is between 1 mm and 8 mm"),
-    (parameter("xa.tread.depth") <= DEPTH, "tread depth in the main grooves is at least [xa.tread.depth]"),
+    (DEPTH >= parameter("xa.tread.depth"), "tread depth in the main grooves is at least [xa.tread.depth]"),
     (CATEGORY.equals("M1"), "category of the vehicle is M1"),
     (CATEGORY.one_of("M1", "N1"), "category of the vehicle is one of M1, N1"),
     (field("valve.kind").one_of("clamp_in"), "kind of valve is clamp in"),
     (PRESSURE.one_of("2 bar"), "inflation pressure (gauge) is 200 kPa"),
-    (~STUDDED, "not whether the tyre is studded"),
+    (~STUDDED, "it is not so that the tyre is studded"),
     (
         STUDDED & (DEPTH > "3 mm"),
-        "whether the tyre is studded, and tread depth in the main grooves is above 3 mm",
+        "the tyre is studded, and tread depth in the main grooves is above 3 mm",
     ),
-    (STUDDED | field("tyre.retread"), "either whether the tyre is studded, or whether the tyre is retreaded"),
+    (STUDDED | field("tyre.retread"), "either the tyre is studded, or the tyre is retreaded"),
     (DEPTH - "1 mm" >= "2 mm", "tread depth in the main grooves − 1 mm is at least 2 mm"),
     (2 * (DEPTH + "1 mm") >= "2 mm", "2 × (tread depth in the main grooves + 1 mm) is at least 2 mm"),
     (years_since(MADE) <= "6 year", "years since date of manufacture of the tyre is at most 6 years"),
     (date(2020, 1, 2) <= MADE, "date of manufacture of the tyre is at least 2020-01-02"),
     (choose(STUDDED, "3 mm", "1.6 mm") <= DEPTH, None),
     (
-        first_known(field("maker.cold_pressure"), "2 bar") >= PRESSURE,
+        PRESSURE <= first_known(field("maker.cold_pressure"), "2 bar"),
         "inflation pressure (gauge) is at most cold inflation pressure that the maker gives, else 200 kPa",
     ),
-    (LOAD >= "500 kg", "load kg of load index in single fitment (table load_index) is at least 500 kg"),
-    (every(STUDDED), "for every wheel, whether the tyre is studded"),
-    (some(STUDDED), "for at least one wheel, whether the tyre is studded"),
+    (LOAD >= "500 kg", "greatest load of one tyre by load index in single fitment (table load_index) is at least 500 kg"),
+    (every(STUDDED), "for every wheel, the tyre is studded"),
+    (some(STUDDED), "for at least one wheel, the tyre is studded"),
     (same(DEPTH), "all wheels have the same tread depth in the main grooves"),
     (spread(DEPTH) <= "2 mm", "difference in tread depth in the main grooves between wheels is at most 2 mm"),
     (exp(constant(1)) >= 1, "exp(1) is at least 1"),

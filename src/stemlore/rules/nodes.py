@@ -195,6 +195,34 @@ class Node:
         made: Node = _combine().one_of(self, values)
         return made
 
+    # --- what arithmetic formulas ask of whatever they are given -------------------------------
+    def chosen(self, then: object, otherwise: object) -> Node:
+        """Return one of two values by this condition."""
+        from stemlore.rules.build import choose
+
+        return choose(self, then, otherwise)
+
+    def exp(self) -> Node:
+        """Return e to the power of this plain number."""
+        from stemlore.rules.build import exp
+
+        return exp(self)
+
+    def log(self) -> Node:
+        """Return the natural logarithm of this plain number."""
+        from stemlore.rules.build import log
+
+        return log(self)
+
+    def in_unit(self, wanted: Unit) -> Node:
+        """Return this number in another unit of its dimension."""
+        made: Node = _combine().in_unit(self, wanted)
+        return made
+
+    def number(self, value: float | None, of: Unit) -> Node:
+        """Return a number of a formula, exactly as it stands there; None is unknown."""
+        return Constant(value, "number", of)
+
 
 # --- leaves ----------------------------------------------------------------------------------
 

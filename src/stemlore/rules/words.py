@@ -89,7 +89,7 @@ def in_words(of: Node) -> str:
             return "day of the year"
         case Unknown():
             return "not decided"
-        case Span(low, Aggregate() as high):
+        case Span(low, Aggregate() | Settled(Aggregate()) as high):
             return in_words(high) if low != high else in_words(low)
         case Span(Age(DateBound(path)), _) | Age(DateBound(path)):
             return f"years since {field_spec(path).meaning}"

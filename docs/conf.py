@@ -46,6 +46,8 @@ napoleon_custom_sections = [("Attributes", "params_style")]
 # only public names of this library must resolve: others have no pages here
 nitpick_ignore_regex = [("py:.*", r"(?!stemlore\.).*"), ("py:.*", r"stemlore\.(.*\.)?_.*")]
 
-doctest_global_setup = "from stemlore import *\nfrom stemlore.notation import *"
+doctest_global_setup = (
+    "from stemlore import *\nfrom stemlore.notation import *\nfrom stemlore.formulas import *"
+)
 doctest_default_flags = doctest.ELLIPSIS  # messages of errors are compared too
 doctest_test_doctest_blocks = "default"

@@ -45,7 +45,7 @@ CASES = [
     (DEPTH < "1.6 mm", "tread depth in the main grooves is below 1.6 mm"),
     (~(DEPTH < "1.6 mm"), "tread depth in the main grooves is not below 1.6 mm"),
     (DEPTH.within("1 mm", "8 mm"), "tread depth in the main grooves is between 1 mm and 8 mm"),
-    (DEPTH >= parameter("xa.tread.depth"), "tread depth in the main grooves is at least [xa.tread.depth]"),
+    (DEPTH >= parameter("xa.tread.depth"), "tread depth in the main grooves is at least [xa.tread.depth]"),  # noqa: SIM300
     (CATEGORY.equals("M1"), "category of the vehicle is M1"),
     (CATEGORY.one_of("M1", "N1"), "category of the vehicle is one of M1, N1"),
     (field("valve.kind").one_of("clamp_in"), "kind of valve is clamp in"),
@@ -62,10 +62,13 @@ CASES = [
     (date(2020, 1, 2) <= MADE, "date of manufacture of the tyre is at least 2020-01-02"),
     (choose(STUDDED, "3 mm", "1.6 mm") <= DEPTH, None),
     (
-        PRESSURE <= first_known(field("maker.cold_pressure"), "2 bar"),
+        PRESSURE <= first_known(field("maker.cold_pressure"), "2 bar"),  # noqa: SIM300
         "inflation pressure (gauge) is at most cold inflation pressure that the maker gives, else 200 kPa",
     ),
-    (LOAD >= "500 kg", "greatest load of one tyre by load index in single fitment (table load_index) is at least 500 kg"),
+    (
+        LOAD >= "500 kg",
+        "greatest load of one tyre by load index in single fitment (table load_index) is at least 500 kg",
+    ),
     (every(STUDDED), "for every wheel, the tyre is studded"),
     (some(STUDDED), "for at least one wheel, the tyre is studded"),
     (same(DEPTH), "all wheels have the same tread depth in the main grooves"),

@@ -79,3 +79,13 @@ def test_errors_name_file_line_and_near_misses(build, directive, told):
     _, warned = build(f"# Page\n\n```{{{directive}\n```\n")
     assert told in warned
     assert "index.md:3" in warned
+
+
+def test_every_formula_is_shown_with_its_sources_and_examples(build):
+    from stemlore.formulas import formulas
+
+    html, warned = build("# Page\n```{formula-list}\n```\n")
+    assert warned == ""
+    for each in formulas().values():
+        assert f'id="formula:{each.name}"' in html
+    assert html.count("<tbody>") == sum(bool(each.examples) for each in formulas().values())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from math import floor, inf
 from typing import Any
 
 from stemlore.errors import BareNumberError, Fault, StemloreError, near_misses
@@ -59,10 +60,16 @@ class Reading:
         by_key = slots.by_key
         for key, value in source.items():
             try:
-                name, read, nested, other = by_key[key]
+                name, read, nested, other, least = by_key[key]
             except KeyError:
                 self.faults.append(slots.unknown(path, key))
                 continue
+            if type(value) is float and -1e9 < value < 1e9:
+                # most of a document; what its reader does is written out, for a call costs more than the rest
+                number = floor(value * 1e6 + 0.5) / 1e6
+                if number >= least and values[name] is None:
+                    values[name] = number
+                    continue
             if value is None:
                 continue
             if other is not None and values[name] is not None:
@@ -124,13 +131,14 @@ class Slots:
         self.defaults: dict[str, Any] = cls.__stemlore_defaults__
         derive: Callable[[dict[str, Any]], list[Fault]] = cls.__stemlore_derive__
         self.derive = None if derive is nothing_derived else derive
-        # field, its reader, reader of nested records, the other key of the same field
-        self.by_key: dict[str, tuple[str, _Read, _Nested | None, str | None]] = {}
+        # field, its reader, reader of nested records, the other key of the same field, least plain number
+        self.by_key: dict[str, tuple[str, _Read, _Nested | None, str | None, float]] = {}
         for name, spec in specs_of(cls).items():
             wire = spec.wire_number or None
-            self.by_key[name] = (name, _reader(spec), nested.get(name), wire)
+            self.by_key[name] = (name, _reader(spec), nested.get(name), wire, inf)
             if wire:
-                self.by_key[wire] = (name, stored_reader_of(spec), None, name)
+                least = -inf if spec.least is None else spec.least
+                self.by_key[wire] = (name, stored_reader_of(spec), None, name, least)
 
     def unknown(self, path: str, key: object) -> Fault:
         """Return the fault of a key that no field has."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -30,15 +30,22 @@ def view_of(job: Job, day: date, at: Member | Group) -> View:
 
 
 def measure_all(
-    group: RuleGroup, job: Job, day: date, subjects: Sequence[Any], codes: list[bytes]
+    group: RuleGroup,
+    job: Job,
+    day: date,
+    rows: Iterable[Any],
+    codes: list[bytes],
+    subjects: Callable[[], Sequence[Member | Group]],
 ) -> list[Figures]:
-    """Return for each subject measured, limit and margin of all rules."""
+    """Return for each subject measured, limit and margin of all rules.
+
+    ``rows`` are the subjects to go through once, ``subjects`` gives them again.
+    """
     try:
-        return group.measure(job, day, subjects, codes)
+        return group.measure(job, day, rows, codes)
     except Exception:  # one faulty rule must not take the others' figures with it
         return [
-            _walked(group, view_of(job, day, at), each)
-            for at, each in zip(subjects, codes, strict=True)
+            _walked(group, view_of(job, day, at), each) for at, each in zip(subjects(), codes, strict=True)
         ]
 
 

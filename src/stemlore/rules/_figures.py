@@ -88,11 +88,13 @@ def compile_figures(kind: SubjectKind, shown: Sequence[Shown | None]) -> Measure
     :func:`figures` must be asked.
     """
     writer = _FigureWriter(kind)
-    # one unpacking is cheaper than an index for each rule
+    measured = "".join(f"{writer.figures(shows, index)}, " for index, shows in enumerate(shown))
+    limits = writer.constant([writer.fixed.get(index) for index in range(len(shown))])
+    nothing = writer.constant([None] * len(shown))
+    # one unpacking is cheaper than an index for each rule, a copy than putting together what seldom changes
     codes = "".join(f"c{index}, " for index in range(len(shown)))
-    columns = zip(*(writer.figures(shows, index) for index, shows in enumerate(shown)), strict=True)
-    add = ", ".join(f"({', '.join(column)},)" for column in columns)
-    made: Measure = writer.finish(f"measure_{kind}", "codes", f"{codes}= codes", f"({add})")
+    begin = f"{codes}= codes; limits = {limits}[:]; margins = {nothing}[:]"
+    made: Measure = writer.finish(f"measure_{kind}", "codes", begin, f"(({measured}), limits, margins)")
     return made
 
 
@@ -103,48 +105,42 @@ class _FigureWriter(Writer):
         super().__init__(kind)
         self.names["figures"] = figures
         self.counted: dict[str, str] = {}
+        self.fixed: dict[int, Any] = {}
 
-    def figures(self, shows: Shown | None, index: int) -> tuple[str, str, str]:
-        """Write the lines for one rule; names of measured, limit and margin."""
+    def figures(self, shows: Shown | None, index: int) -> str:
+        """Write the lines that fill in limit and margin of one rule; the name of what is measured."""
         if shows is None:
-            return ("None", "None", "None")
+            return "None"
         nodes = shown_nodes(shows)
         names = tuple("None" if node is None else self.atom(node) for node in nodes)
         low, high, limit, upper = names
         numbers = all(node is None or node.kind == "number" for node in nodes)
         between = shows.side == "between"
         if low != high or shows.apart or (between and not numbers):
-            values = f"({', '.join(names)})"
-            self.line(
-                TAIL, f"m{index}, l{index}, g{index} = figures({self.constant(shows)}, {values}, c{index})"
-            )
-            return (f"m{index}", f"l{index}", f"g{index}")
+            of = f"{self.constant(shows)}, ({', '.join(names)}), c{index}"
+            self.line(TAIL, f"m{index}, limits[{index}], margins[{index}] = figures({of})")
+            return f"m{index}"
+        if isinstance(nodes[2], Constant):
+            self.fixed[index] = nodes[2].value
+        else:
+            self.line(TAIL, f"limits[{index}] = {limit}")
         if shows.side == "equal" or not numbers:
-            return (low, limit, "None")
+            return low
         counted = [self.millionths(nodes[at], names[at]) for at in ((0, 2, 3) if between else (0, 2))]
         if "None" in counted:
-            return (low, limit, "None")
-        lacking = " or ".join(f"{name} is None" for name in counted if name.startswith("n")) or "False"
-        if between:
-            return self.nearer(index, (low, limit, upper), counted, lacking)
-        x, a = counted
-        gap = f"{a} - {x}" if shows.side == "most" else f"{x} - {a}"
-        self.line(TAIL, f"g{index} = None if c{index} > 1 or {lacking} else ({gap}) / 1e6")
-        return (low, limit, f"g{index}")
-
-    def nearer(
-        self, index: int, names: tuple[str, str, str], counted: Sequence[str], lacking: str
-    ) -> tuple[str, str, str]:
-        """Write the choice of the nearer of two bounds."""
-        low, limit, upper = names
-        x, a, b = counted
-        self.line(TAIL, f"l{index} = {limit}")
-        self.line(TAIL, f"if {lacking}: g{index} = None")
-        self.line(TAIL, "else:")
-        self.line(TAIL, f"    g = {x} - {a}; h = {b} - {x}")
-        self.line(TAIL, f"    if g > h: g = h; l{index} = {upper}")
-        self.line(TAIL, f"    g{index} = g / 1e6 if c{index} < 2 else None")
-        return (low, f"l{index}", f"g{index}")
+            return low
+        known = [f"{name} is not None" for name in counted if name.startswith("n")]
+        x, a = counted[:2]
+        if not between:
+            gap = f"{a} - {x}" if shows.side == "most" else f"{x} - {a}"
+            self.line(TAIL, f"if {' and '.join([f'c{index} < 2', *known])}: margins[{index}] = ({gap}) / 1e6")
+            return low
+        # of two bounds the nearer
+        self.line(TAIL, f"if {' and '.join(known) or 'True'}:")
+        self.line(TAIL, f"    g = {x} - {a}; h = {counted[2]} - {x}")
+        self.line(TAIL, f"    if g > h: g = h; limits[{index}] = {upper}")
+        self.line(TAIL, f"    if c{index} < 2: margins[{index}] = g / 1e6")
+        return low
 
     def millionths(self, of: Node | None, name: str) -> str:
         """Return a name for a number in millionths; None where it is missing."""

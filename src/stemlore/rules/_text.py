@@ -314,7 +314,8 @@ class Writer:
             loop = f"    for ({each}), {arguments} in zip(subjects, {arguments}_of):"
             arguments = f", {arguments}_of"
         # as arguments, constants are loaded like locals
-        arguments += "".join(f", {each}={each}" for each in self.names if each.startswith("k") and each[1:].isdigit())
+        constants = [each for each in self.names if each.startswith("k") and each[1:].isdigit()]
+        arguments += "".join(f", {each}={each}" for each in constants)
         body = [f"def {name}(job, today, subjects{arguments}):", *self.lines[_HEAD], "    out = []", loop]
         body += [f"        {begin}", *self.lines[_BODY]]
         if self.lists:

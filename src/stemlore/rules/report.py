@@ -63,16 +63,22 @@ class Context:
     freed late, and a workshop's server makes many.
     """
 
-    __slots__ = ("_figures", "at", "book", "codes", "day", "group", "job")
+    __slots__ = ("_figures", "book", "codes", "day", "group", "job", "layout", "number")
 
-    def __init__(self, report: Report, judged: Judged, at: Any, codes: bytes) -> None:
+    def __init__(self, report: Report, judged: Judged, number: int, codes: bytes) -> None:
         self.job = report.job
         self.book = report.book
         self.day = report.day
         self.group = judged.group
-        self.at = at
+        self.layout = judged.layout
+        self.number = number
         self.codes = codes
         self._figures: Figures | None = None
+
+    @property
+    def at(self) -> Any:
+        """The member or group."""
+        return self.layout.subjects(self.group.kind)[self.number]
 
     def view(self) -> View:
         """Return the view of the subject, for the plain walker."""
@@ -82,7 +88,8 @@ class Context:
         """Return measured, limit and margin of one rule; computed once for all."""
         columns = self._figures
         if columns is None:
-            found = facts.measure_all(self.group, self.job, self.day, (self.at,), [self.codes])
+            of = (self.at,)
+            found = facts.measure_all(self.group, self.job, self.day, of, [self.codes], lambda: of)
             columns = self._figures = found[0]
         index = self.group.rules.index(opened)
         return columns[0][index], columns[1][index], columns[2][index]
@@ -299,14 +306,21 @@ class Judged:
         """Return what the findings of each subject share; made once."""
         if self._contexts is None:
             self._contexts = [
-                Context(report, self, at, codes) for at, codes in zip(self.subjects, self.codes, strict=True)
+                Context(report, self, number, codes) for number, codes in enumerate(self.codes)
             ]
         return self._contexts
 
     def figures(self, report: Report) -> list[Figures]:
         """Return measured, limit and margin of all rules for each subject; computed once."""
         if self._figures is None:
-            self._figures = facts.measure_all(self.group, report.job, report.day, self.subjects, self.codes)
+            self._figures = facts.measure_all(
+                self.group,
+                report.job,
+                report.day,
+                self.layout.rows(self.group.kind),
+                self.codes,
+                lambda: self.subjects,
+            )
         return self._figures
 
 
@@ -352,7 +366,18 @@ class Report:
         What a reader should know of how it was checked.
     """
 
-    __slots__ = ("__dict__", "_counts", "_judged", "book", "day", "faults", "job", "notes")
+    __slots__ = (
+        "__dict__",
+        "_counts",
+        "_failing",
+        "_judged",
+        "_unknown",
+        "book",
+        "day",
+        "faults",
+        "job",
+        "notes",
+    )
 
     def __init__(
         self,
@@ -367,7 +392,9 @@ class Report:
         self.book = book
         self.day = day
         self._judged = judged
-        self._counts: Counts | None = None
+        self._counts: Counts | None = None  # kept by hand: a cached property takes a lock
+        self._failing: tuple[Finding, ...] | None = None
+        self._unknown: tuple[Finding, ...] | None = None
         self.faults = faults
         self.notes = notes
 
@@ -402,15 +429,21 @@ class Report:
                 out += map(_Filled, zip(repeat(about), rules, codes, *figures, strict=False))
         return tuple([each for each in out if each[2] != FAULT] if self.faults else out)
 
-    @cached_property
+    @property
     def failing(self) -> tuple[Finding, ...]:
         """The findings that fail, gravest first."""
-        return self._of_code(1)
+        found = self._failing
+        if found is None:
+            found = self._failing = self._of_code(1)
+        return found
 
-    @cached_property
+    @property
     def unknown(self) -> tuple[Finding, ...]:
         """The findings that are not known, gravest first."""
-        return self._of_code(2)
+        found = self._unknown
+        if found is None:
+            found = self._unknown = self._of_code(2)
+        return found
 
     @property
     def holding(self) -> tuple[Finding, ...]:

@@ -15,6 +15,7 @@ use it for their own packs: ``extensions = ["stemlore.sphinxext"]``, and
 ``.. parameter-history:: de.tread.depth``  all dated values of one parameter
 ``.. record-fields:: tyre``                fields of a record of the model
 ``.. reference-table:: load_index``        a table with the source of every row
+``.. formula-list::``                      every formula with range, sources, worked examples
 ``:limit:`de.tread.depth@2026-11-25```     the value on a day, as printed in the source
 =========================================  ==================================================
 """
@@ -24,6 +25,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from stemlore.sphinxext._formulas import FormulaList
 from stemlore.sphinxext._histories import LimitRole, ParameterHistoryDirective
 from stemlore.sphinxext._links import resolve
 from stemlore.sphinxext._packs import PackCoverage, PackRules, PackSources, PackSummary
@@ -46,6 +48,7 @@ def setup(app: Sphinx) -> dict[str, Any]:
     app.add_directive("pack-rules", PackRules)
     app.add_directive("pack-sources", PackSources)
     app.add_directive("pack-coverage", PackCoverage)
+    app.add_directive("formula-list", FormulaList)
     app.add_directive("parameter-history", ParameterHistoryDirective)
     app.add_directive("record-fields", RecordFields)
     app.add_directive("reference-table", ReferenceTable)

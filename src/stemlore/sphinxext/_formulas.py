@@ -1,0 +1,64 @@
+"""Formulas with arguments, range, sources and worked examples."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from docutils import nodes
+
+from stemlore.formulas import Formula, WorkedExample, formulas
+from stemlore.sphinxext._base import StemloreDirective
+from stemlore.sphinxext._build import Content, bullets, code, fields, joined, paragraph, section, table
+from stemlore.sphinxext._links import cited
+
+__all__ = ["FormulaList"]
+
+
+class FormulaList(StemloreDirective):
+    """Every formula, subject by subject."""
+
+    required_arguments = 0
+
+    def made(self) -> Sequence[nodes.Node]:
+        """Return a section for each subject, and one in it for each formula."""
+        subjects: defaultdict[str, list[Formula]] = defaultdict(list)
+        for each in formulas().values():
+            subjects[each.subject].append(each)
+        out = []
+        for subject, listed in subjects.items():
+            title = subject.replace("_", " ").capitalize()
+            made = section(title, *(self._formula(each) for each in listed))
+            self.target(made, f"formulas:{subject}")
+            out.append(made)
+        return out
+
+    def _formula(self, of: Formula) -> nodes.section:
+        made = section(code(of.name), paragraph(of.summary))
+        self.target(made, f"formula:{of.name}")
+        args: list[Content] = [
+            [code(each.name), nodes.Text(f" [{each.unit}]: {each.meaning}")] for each in of.args
+        ]
+        made += fields(
+            [
+                ("Gives", f"{of.meaning} [{of.returns}]"),
+                ("From", [bullets(args)] if args else ""),
+                ("Valid", of.valid),
+                ("Kind", of.kind),
+                ("Sources", joined((cited(each.citation) for each in of.cited), "; ")),
+                ("Differs", of.misfit),
+            ]
+        )
+        if of.examples:
+            head = ["Given", "Printed", "Within", "Source"]
+            made += table(head, [_example(each) for each in of.examples], classes=["stemlore-case"])
+        return made
+
+
+def _example(of: WorkedExample) -> list[Content]:
+    given = [
+        [code(name), nodes.Text(f" {value if isinstance(value, str) else ', '.join(value)}")]
+        for name, value in of.given.items()
+    ]
+    note: list[nodes.Node] = [nodes.Text(f"; {of.note}")] if of.note else []
+    return [joined(given, "; "), of.result, of.tolerance, [*cited(of.citation), *note]]

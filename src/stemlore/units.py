@@ -61,7 +61,7 @@ class HasUnits(Protocol):
         """Convert to another unit."""
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class Dimension:
     """Exponents of the base dimensions.
 
@@ -105,7 +105,7 @@ def _dimension(exponents: list[int]) -> Dimension:
     return Dimension(length, mass, time, temperature, calendar, angle)
 
 
-@attrs.frozen
+@attrs.frozen(cache_hash=True)
 class Unit:
     """A unit: symbol, dimension, factor to SI and offset (temperatures only).
 
@@ -372,6 +372,17 @@ _NUMBER = re.compile(
 )
 
 
+# what most readings look like; whatever it does not take is read, or refused, in full
+_SIMPLE = re.compile(r"([+-]?\d{1,15}(?:\.\d{1,15})?) ?([A-Za-z][A-Za-z/.]*)", re.ASCII)
+
+
+def _quantity(text: str) -> tuple[float, Unit]:
+    simple = _SIMPLE.fullmatch(text)
+    if simple is not None:
+        return float(simple[1]), unit(simple[2])
+    return read_quantity(text)
+
+
 @lru_cache(maxsize=8192)
 def read_quantity(text: str) -> tuple[float, Unit]:
     """Read a number and its unit from text.
@@ -421,7 +432,7 @@ def read_quantity(text: str) -> tuple[float, Unit]:
 
 @lru_cache(maxsize=16384)
 def _measure_text(text: str, wanted: Unit) -> float:
-    number, given = read_quantity(text)
+    number, given = _quantity(text)
     return convert(number, given, wanted)
 
 

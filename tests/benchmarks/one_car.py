@@ -142,7 +142,8 @@ def verdicts(rounds: int = 21) -> list[Row]:
 
 _TORQUES = ("valve_nut", "sensor_nut", "sensor_screw", "valve_core", "wheel_fixing")
 _TWELVE = {
-    **{f"{name}_torque_{end}": f"{2 + at}.{at}5 N.m" for at, name in enumerate(_TORQUES) for end in ("min", "max")},
+    **{f"{name}_torque_min": f"{2 + at}.{at}5 N.m" for at, name in enumerate(_TORQUES)},
+    **{f"{name}_torque_max": f"{20 + at}.5 lbf.in" for at, name in enumerate(_TORQUES, 20)},
     "cold_pressure": "2.45 bar",
     "seating_pressure_max": "48 psi",
 }

@@ -21,6 +21,7 @@ from stemlore.model import (
     Work,
 )
 from stemlore.rules import Gravity, Outcome, Tie, check
+from stemlore.tables import table
 
 PASS, FAIL, UNKNOWN, APART = Outcome.PASS, Outcome.FAIL, Outcome.UNKNOWN, Outcome.NOT_APPLICABLE
 RULE = "xa.tyre.tread_depth"
@@ -90,6 +91,42 @@ def test_the_grade_is_the_weakest_of_rule_and_values(one_rule, packs):
     assert found.grade == "secondary"
     found = finding(tread(one_rule, packs, cite={"at": "trade", "grade": "memory"}), depth("2 mm"))
     assert found.grade == "memory"
+
+
+TABLES = """
+from stemlore.rules import Cite, Rule, every, field, first_known, lookup
+RATED = lookup("tubeless_valves", field("valve.table_code"), "max_cold_pressure_kpa")
+INDEX = field("tyre.load_index")
+def rule(name, check, subject="position"):
+    return Rule(id=f"xa.table.{name}", title="T", subject=subject, check=check, tie="used_in", basis="law",
+                gravity="hold", cite=Cite("road_act", "art. 1"))
+RULES = [
+    rule("exact", field("tyre.pressure") <= RATED),
+    rule("either", field("tyre.pressure") <= first_known(field("valve.rated_pressure"), RATED)),
+    rule("stepped", lookup("load_index", INDEX + 0.5, "load_kg", how="stepped") >= "1 kg"),
+    rule("between", lookup("load_index", INDEX + 0.5, "load_kg", how="interpolated") >= "1 kg"),
+    rule("every", every(field("tyre.pressure") <= RATED), "axle"),
+]
+"""
+
+
+def test_the_grade_of_a_table_row_travels_into_the_finding(packs):
+    book = packs.book(packs(python=TABLES))
+    tyre = Tyre(pressure="4 bar", load_index=91)
+    job = wheel(tyre=tyre, valve=Valve(table_code="TR412"))
+    found = {f.rule.rpartition(".")[2]: f for f in check(job, book).findings if f.pack == "xa"}
+    row = table("tubeless_valves").citation_map("max_cold_pressure_kpa")["TR412"]
+    loads = table("load_index").citation_map("load_kg")
+    assert found["exact"].tables == found["either"].tables == found["every"].tables == (row,)
+    assert found["exact"].grade == row.grade == "reproduction"
+    assert found["stepped"].tables == (loads[91],)
+    assert set(found["between"].tables) == {loads[91], loads[92]}
+    told = wheel(tyre=tyre, valve=Valve(table_code="TR412", rated_pressure="450 kPa"))
+    assert finding(book, told, "xa.table.either").tables == ()
+    assert finding(book, told, "xa.table.either").grade == "read"
+    assert finding(book, wheel(tyre=tyre), "xa.table.exact").tables == ()
+    unlisted = wheel(tyre=tyre, valve=Valve(table_code="XX1"))
+    assert finding(book, unlisted, "xa.table.exact").tables == ()
 
 
 # --- figures ----------------------------------------------------------------------------------------------
@@ -281,6 +318,25 @@ def test_an_instruction_for_other_wheels_does_not_count(packs):
     maker = told_by("Manual 7", "3 N.m", positions=["spare"])
     job = wheel(makers=[maker], work=Work(valve_nut_torque="4 N.m"))
     assert finding(book, job, "xa.valve.practice").instruction is None
+
+
+def test_an_instruction_that_decides_for_a_member_is_named(packs):
+    python = (
+        TORQUE
+        + """
+from stemlore.rules import every
+LEFT = every(USED <= first_known(MOST, parameter("xa.valve.torque")))
+RULES = [Rule(id="xa.valve.axle", title="T", subject="axle", check=LEFT, tie="workshop", basis="practice",
+              gravity="remedy", cite=Cite("road_act", "art. 1"))]
+"""
+    )
+    values = packs.number("torque", "4 N.m", unit="N.m") + packs.number("ceiling", "8 N.m", unit="N.m")
+    book = packs.book(packs(python=python, parameters={"valve": values}))
+    work = Work(valve_nut_torque="4 N.m")
+    told = finding(book, wheel(makers=[told_by("Manual 7", "3 N.m")], work=work), "xa.valve.axle")
+    assert (told.outcome, told.instruction) == (FAIL, "Manual 7")
+    untold = finding(book, wheel(work=work), "xa.valve.axle")
+    assert (untold.outcome, untold.instruction) == (PASS, None)
 
 
 # --- what is missing ----------------------------------------------------------------------------------------

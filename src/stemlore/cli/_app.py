@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 import click
 
 import stemlore
+from stemlore.cli import _formulas as formulas
 from stemlore.cli import _lists as lists
 from stemlore.cli._page import Page
 from stemlore.cli._report import exit_code, print_report
@@ -175,6 +176,25 @@ def print_table(name: str | None, keys: tuple[str, ...], *, as_csv: bool) -> Non
         return
     else:
         lists.print_table(page, name, keys)
+    page.write()
+
+
+@commands.command("compute", short_help="List the formulas, show one, or compute it.")
+@click.argument("name", required=False)
+@click.argument("values", nargs=-1, metavar="[KEY=VALUE]...")
+@click.option("--in", "wanted", metavar="UNIT", help="Give the result in this unit.")
+def compute_formula(name: str | None, values: tuple[str, ...], *, wanted: str | None) -> None:
+    """List the formulas; show one by NAME; or compute it from KEY=VALUE with units.
+
+    stemlore compute cold_pressure hot_pressure='2.8 bar' hot_temperature='45 degC' ...
+    """
+    page = Page()
+    if name is None:
+        formulas.print_formulas(page)
+    elif not values:
+        formulas.print_formula(page, name)
+    else:
+        formulas.print_result(page, name, values, wanted)
     page.write()
 
 

@@ -2,24 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from stemlore.model import Job
-from stemlore.provenance import fingerprint_of
+from stemlore.provenance import Citation, fingerprint_of
 from stemlore.rules._figures import Figures, figures, shown_nodes
 from stemlore.rules._layout import Group, Member
 from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._walker import View, evaluate, missing_fields
-from stemlore.rules.nodes import Aggregate, Choose, Constant, Field, FirstKnown, Node, Step, children
+from stemlore.rules.nodes import Aggregate, Choose, Constant, Field, FirstKnown, Lookup, Node, Step, children
 from stemlore.rules.parameters import UsedParameter
 from stemlore.rules.plain import plain_job
+from stemlore.tables import table
 
 if TYPE_CHECKING:
     from stemlore.rules.report import Report
 
-__all__ = ["instruction", "measure_all", "missing", "parameters_used", "report_fingerprint", "view_of"]
+__all__ = [
+    "instruction",
+    "measure_all",
+    "missing",
+    "parameters_used",
+    "report_fingerprint",
+    "tables_used",
+    "view_of",
+]
 
 
 def view_of(job: Job, day: date, at: Member | Group) -> View:
@@ -81,16 +91,19 @@ def _deciding(of: Node, view: View) -> str | None:
         return None if chosen is None else _deciding(of.then if chosen else of.otherwise, view)
     if isinstance(of, Field):
         return _source(of, view)
-    for part in children(of):
-        if (found := _deciding(part, view)) is not None:
-            return found
+    views = tuple(view.members()) if isinstance(of, Aggregate) and view.group is not None else (view,)
+    for at in views:
+        for part in children(of):
+            if (found := _deciding(part, at)) is not None:
+                return found
     return None
 
 
 def parameters_used(each: OpenRule, view: View, on: date) -> tuple[UsedParameter, ...]:
     """Return the dated values that a rule used on a subject, in the order the rule names them."""
     trees = [tree for tree in (each.check, each.when) if tree is not None]
-    names = {name for tree in trees for name in _origins(tree, view)}
+    leaves = [leaf for tree in trees for leaf, _ in _leaves(tree, view)]
+    names = {leaf.origin for leaf in leaves if isinstance(leaf, (Constant, Step))}
     used = []
     for history in each.parameters:
         if history.name not in names and not each.reason:
@@ -105,18 +118,39 @@ def parameters_used(each: OpenRule, view: View, on: date) -> tuple[UsedParameter
     return tuple(used)
 
 
-def _origins(of: Node, view: View) -> set[str]:
-    """Return the parameters that a tree's value rests on: not those of branches not taken."""
-    if isinstance(of, (Constant, Step)):
-        return {of.origin} if of.origin else set()
-    if isinstance(of, FirstKnown):
-        return _origins(of.first if evaluate(of.first, view) is not None else of.second, view)
+def _leaves(of: Node, view: View) -> Iterator[tuple[Node, View]]:
+    """Yield the constants, steps and lookups that a tree's value rests on: none of branches not taken."""
+    if isinstance(of, (Constant, Step, Lookup)):
+        yield of, view
     parts = children(of)
-    if isinstance(of, Choose) and (chosen := evaluate(of.condition, view)) is not None:
+    if isinstance(of, FirstKnown):
+        parts = (of.first if evaluate(of.first, view) is not None else of.second,)
+    elif isinstance(of, Choose) and (chosen := evaluate(of.condition, view)) is not None:
         parts = (of.condition, of.then if chosen else of.otherwise)
-    if isinstance(of, Aggregate) and view.group is not None:
-        return {name for member in view.members() for name in _origins(of.of, member)}
-    return {name for part in parts for name in _origins(part, view)}
+    views = tuple(view.members()) if isinstance(of, Aggregate) and view.group is not None else (view,)
+    for each in views:
+        for part in parts:
+            yield from _leaves(part, each)
+
+
+def tables_used(each: OpenRule, view: View) -> tuple[Citation, ...]:
+    """Return where the table values come from that a rule read on a subject."""
+    trees = [tree for tree in (each.check, each.when) if tree is not None]
+    found: dict[Citation, None] = {}
+    for tree in trees:
+        for leaf, at in _leaves(tree, view):
+            if isinstance(leaf, Lookup) and evaluate(leaf, at) is not None:
+                found |= dict.fromkeys(_cited(leaf, evaluate(leaf.key, at)))
+    return tuple(found)
+
+
+def _cited(of: Lookup, key: Any) -> list[Citation]:
+    cited = table(of.table).citation_map(of.column)
+    if of.how == "exact":
+        return [cited[key]]
+    rows = sorted(cited, key=lambda row: float(cast(float, row)))
+    after = bisect_right([float(cast(float, row)) for row in rows], key)
+    return [cited[row] for row in rows[after - 1 : after + (of.how == "interpolated")]]
 
 
 def _source(of: Node, view: View) -> str | None:

@@ -175,9 +175,9 @@ class Finding(tuple[Any, ...]):
 
     @property
     def grade(self) -> Grade:
-        """The weakest grade among the rule's citation and the values used."""
-        grades = [self.citation.grade, *(each.citation.grade for each in self.parameters)]
-        return min(grades, key=lambda grade: grade.strength)
+        """The weakest grade among the rule's citation and the values used, those of tables too."""
+        cited = [self.citation, *(each.citation for each in self.parameters), *self.tables]
+        return min((each.grade for each in cited), key=lambda grade: grade.strength)
 
     @property
     def advice(self) -> str:
@@ -229,6 +229,11 @@ class Finding(tuple[Any, ...]):
     def parameters(self) -> tuple[UsedParameter, ...]:
         """The dated values that the rule used; none of branches that were not taken."""
         return facts.parameters_used(self._open, self._about.view(), self._about.book.on)
+
+    @property
+    def tables(self) -> tuple[Citation, ...]:
+        """Where the values come from that the rule read in reference tables."""
+        return facts.tables_used(self._open, self._about.view())
 
     @property
     def instruction(self) -> str | None:

@@ -357,6 +357,8 @@ def convert(value: float, given: Unit, wanted: Unit) -> float:
     UnitError
         If the dimensions differ.
     """
+    if given is wanted:
+        return settle(value)
     factor = factor_between(given, wanted)
     if given.offset or wanted.offset:
         return settle((value + given.offset) * factor - wanted.offset)
@@ -373,14 +375,7 @@ _NUMBER = re.compile(
 
 
 # what most readings look like; whatever it does not take is read, or refused, in full
-_SIMPLE = re.compile(r"([+-]?\d{1,15}(?:\.\d{1,15})?) ?([A-Za-z][A-Za-z/.]*)", re.ASCII)
-
-
-def _quantity(text: str) -> tuple[float, Unit]:
-    simple = _SIMPLE.fullmatch(text)
-    if simple is not None:
-        return float(simple[1]), unit(simple[2])
-    return read_quantity(text)
+_simple = re.compile(r"([+-]?\d{1,15}(?:\.\d{1,15})?) ?([A-Za-z][A-Za-z/.]*)", re.ASCII).fullmatch
 
 
 @lru_cache(maxsize=8192)
@@ -432,8 +427,12 @@ def read_quantity(text: str) -> tuple[float, Unit]:
 
 @lru_cache(maxsize=16384)
 def _measure_text(text: str, wanted: Unit) -> float:
-    number, given = _quantity(text)
-    return convert(number, given, wanted)
+    simple = _simple(text)
+    if simple is None:
+        number, given = read_quantity(text)
+    else:
+        number, given = float(simple[1]), unit(simple[2])
+    return settle(number) if given is wanted else convert(number, given, wanted)
 
 
 def measure(value: object, wanted: Unit) -> float | None:

@@ -78,7 +78,9 @@ def booleans(job: Job) -> list[Row]:
         out.append(
             (
                 None if pressure is None else pressure <= 1000.0,
-                (None if construction is None else construction in ("radial", "bias_belted")) if light else not_light,
+                (None if construction is None else construction in ("radial", "bias_belted"))
+                if light
+                else not_light,
                 (None if pressure is None else pressure <= 350.0) if car else not_car,
                 (None if depth is None else depth >= 1.6) if car else not_car,
                 (None if depth is None else depth >= 2.0) if lorry else not_lorry,
@@ -91,8 +93,16 @@ def booleans(job: Job) -> list[Row]:
                 (None if valve_pressure is None else valve_pressure >= 450.0) if light else not_light,
                 (None if valve_pressure is None else valve_pressure >= 1000.0) if heavy else not_heavy,
                 (None if speed is None else speed >= 210.0) if car else not_car,
-                (None if valve_kind is None else valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in")) if car else not_car,
-                (None if valve_kind is None else valve_kind in ("truck_clamp_in", "tube_stem")) if lorry else not_lorry,
+                (
+                    None
+                    if valve_kind is None
+                    else valve_kind in ("snap_in", "high_pressure_snap_in", "clamp_in")
+                )
+                if car
+                else not_car,
+                (None if valve_kind is None else valve_kind in ("truck_clamp_in", "tube_stem"))
+                if lorry
+                else not_lorry,
                 (None if hole is None else 11.3 <= hole <= 11.7) if car else not_car,
                 None if hole is None else 8.0 <= hole <= 16.0,
                 (None if hole is None else 9.6 <= hole <= 15.9) if lorry else not_lorry,
@@ -104,7 +114,9 @@ def booleans(job: Job) -> list[Row]:
                 (None if seating is None else seating <= 330.0) if car else not_car,
                 None if seating is None else seating <= 800.0,
                 (None if fixing is None else fixing >= 80.0) if light else not_light,
-                (None if restraint is None else restraint in ("cage", "bolted_on_vehicle")) if heavy else not_heavy,
+                (None if restraint is None else restraint in ("cage", "bolted_on_vehicle"))
+                if heavy
+                else not_heavy,
                 (None if frequency is None else 433.0 <= frequency <= 435.0) if light else not_light,
                 (None if mount is None else mount in ("snap_in", "clamp_in")) if light else not_light,
                 None if warmth is None else warmth <= 80.0,

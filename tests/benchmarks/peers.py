@@ -46,7 +46,9 @@ def _text(of: Node, name: Name) -> str:
         case Equals(left, right):
             return f"{_text(left, name)} == {_text(right, name)}"
         case Within(value, low, high):
-            return f"{_text(value, name)} >= {_text(low, name)} and {_text(value, name)} <= {_text(high, name)}"
+            return (
+                f"{_text(value, name)} >= {_text(low, name)} and {_text(value, name)} <= {_text(high, name)}"
+            )
         case OneOf(value, options):
             listed = ", ".join(f'"{each}"' for each in options)
             return f"{_text(value, name)} in [{listed}]"
@@ -112,9 +114,7 @@ def zen_from(book: Rulebook) -> Callable[[Mapping[str, Any]], Table]:
 def flat_car(document: Mapping[str, Any]) -> dict[str, Any]:
     """Return vehicle and wheels with one key a field, stored values, no records within."""
     stored = {wire_name(path): path.partition(".")[2] for path in _paths()}
-    vehicle = {
-        f"vehicle_{stored[key]}": value for key, value in document["vehicle"].items() if key in stored
-    }
+    vehicle = {f"vehicle_{stored[key]}": value for key, value in document["vehicle"].items() if key in stored}
     wheels = [
         {
             f"{prefix}_{stored[key]}": value
@@ -138,7 +138,9 @@ def _paths() -> list[str]:
 
 def rule_engine_car(book: Rulebook, document: Mapping[str, Any]) -> Callable[[], Table]:
     """Return rule-engine judging each wheel rule by rule."""
-    made = [rule_engine.Rule(_whole(each, lambda path: path.replace(".", "_"))) for each in rules_in_order(book)]
+    made = [
+        rule_engine.Rule(_whole(each, lambda path: path.replace(".", "_"))) for each in rules_in_order(book)
+    ]
     car = flat_car(document)
     vehicle = {key: value for key, value in car.items() if key != "wheels"}
     wheels = [{**vehicle, **wheel} for wheel in car["wheels"]]
@@ -175,7 +177,9 @@ def findings_by_hand(book: Rulebook) -> Callable[[Job], list[HandFinding]]:
         limit = shows.limit.value if shows is not None and isinstance(shows.limit, Constant) else None
         unit = "" if shows is None or shows.measured.unit is None else shows.measured.unit.symbol
         path = next(part.path for part in _fields(each.check))
-        told.append((each.rule.id, limit, unit, each.rule.gravity, each.rule.advice, str(each.citation), (path,)))
+        told.append(
+            (each.rule.id, limit, unit, each.rule.gravity, each.rule.advice, str(each.citation), (path,))
+        )
     read = attrgetter(*(each[6][0] for each in told))
 
     def judge(job: Job) -> list[HandFinding]:

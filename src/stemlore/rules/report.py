@@ -310,9 +310,7 @@ class Judged:
     def contexts(self, report: Report) -> list[Context]:
         """Return what the findings of each subject share; made once."""
         if self._contexts is None:
-            self._contexts = [
-                Context(report, self, number, codes) for number, codes in enumerate(self.codes)
-            ]
+            self._contexts = [Context(report, self, number, codes) for number, codes in enumerate(self.codes)]
         return self._contexts
 
     def figures(self, report: Report) -> list[Figures]:

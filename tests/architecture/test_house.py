@@ -107,7 +107,9 @@ def test_third_party_doors(path: Path) -> None:
             pytest.fail(f"{path}:{line}: the front door imports {first}")
         assert first in DOORS[room], f"{path}:{line}: {room} has no door to {first}"
         if first in ONE_FILE:
-            assert str(path.relative_to(PACKAGE)) == ONE_FILE[first], f"{path}:{line}: {first} belongs to one file"
+            assert str(path.relative_to(PACKAGE)) == ONE_FILE[first], (
+                f"{path}:{line}: {first} belongs to one file"
+            )
 
 
 def test_our_packs_use_public_names_only() -> None:
@@ -148,7 +150,9 @@ def test_files_stay_short() -> None:
 
 
 def test_no_import_at_the_top_level_that_is_not_there() -> None:
-    allowed = re.compile(r"^(README\.md|DEVELOPERS\.md|pyproject\.toml|src|docs|tests|examples|CHANGELOG\.md|LICENSE|\..*)$")
+    allowed = re.compile(
+        r"^(README\.md|DEVELOPERS\.md|pyproject\.toml|src|docs|tests|examples|CHANGELOG\.md|LICENSE|\..*)$"
+    )
     strangers = [path.name for path in ROOT.iterdir() if not allowed.match(path.name)]
     assert strangers == []
 
@@ -178,7 +182,9 @@ def test_no_physical_constant_or_limit_stands_in_packs() -> None:
         for node in ast.walk(tree):
             if id(node) in dates:
                 continue
-            if isinstance(node, ast.Constant) and isinstance(node.value, (int, float)) and (
-                not isinstance(node.value, bool)
+            if (
+                isinstance(node, ast.Constant)
+                and isinstance(node.value, (int, float))
+                and (not isinstance(node.value, bool))
             ):
                 assert node.value in (0, 1, 2, 4), f"{path}:{node.lineno}: {node.value}"

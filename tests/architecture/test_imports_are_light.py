@@ -5,7 +5,17 @@ from __future__ import annotations
 import subprocess
 import sys
 
-HEAVY = {"pint", "importlib_metadata", "polars", "pyarrow", "numpy", "scipy", "matplotlib", "sphinx", "hypothesis"}
+HEAVY = {
+    "pint",
+    "importlib_metadata",
+    "polars",
+    "pyarrow",
+    "numpy",
+    "scipy",
+    "matplotlib",
+    "sphinx",
+    "hypothesis",
+}
 
 
 def loaded_after(code: str) -> set[str]:

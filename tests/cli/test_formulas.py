@@ -52,7 +52,10 @@ def test_a_procedure_says_how_far_to_trust_it(capsys: pytest.CaptureFixture[str]
         (("cold_pressure", "hot_pressure=2.8"), "has no unit"),
         (("cold_pressure", "hot_pressure"), "key=value"),
         (("cold_pressure", "nope=1 bar"), "is no argument"),
-        (("overall_diameter", "width=205 mm", "aspect_ratio=0.55", "rim_diameter=16 in", "--in", "kg"), "fit"),
+        (
+            ("overall_diameter", "width=205 mm", "aspect_ratio=0.55", "rim_diameter=16 in", "--in", "kg"),
+            "fit",
+        ),
         (("overall_diameter", "width=0 mm", "aspect_ratio=0.55", "rim_diameter=16 in"), "above zero"),
     ],
 )

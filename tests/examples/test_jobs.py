@@ -125,9 +125,9 @@ def test_the_change_of_law_is_the_only_difference() -> None:
     assert before.day == date(2024, 9, 30)
     season = {"de.tyre.winter_season"}  # begins on the same day, as it happens
     changed = {"de.tyre.winter_mark", "de.tyre.winter_mark_transition"} | season
-    assert {
-        (f.rule, str(f.subject), f.outcome) for f in before.findings if f.rule not in changed
-    } == {(f.rule, str(f.subject), f.outcome) for f in after.findings if f.rule not in changed}
+    assert {(f.rule, str(f.subject), f.outcome) for f in before.findings if f.rule not in changed} == {
+        (f.rule, str(f.subject), f.outcome) for f in after.findings if f.rule not in changed
+    }
 
 
 @pytest.mark.parametrize("path", sorted(JOBS.glob("*.json")), ids=lambda path: path.stem)

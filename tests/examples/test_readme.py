@@ -21,7 +21,9 @@ def blocks(language: str) -> list[str]:
 def test_the_python_example_runs_and_prints_the_reason() -> None:
     (example,) = blocks("python")
     assert len(example.strip().splitlines()) <= 18
-    done = subprocess.run([sys.executable, "-c", example], cwd=ROOT, capture_output=True, text=True, check=True)
+    done = subprocess.run(
+        [sys.executable, "-c", example], cwd=ROOT, capture_output=True, text=True, check=True
+    )
     assert done.stdout.startswith("False")
     assert "250 km/h, at most" in done.stdout
     assert "-40.0 km/h" in done.stdout
@@ -32,7 +34,12 @@ def test_the_first_command_ends_in_a_check_that_says_why() -> None:
     words = shlex.split(command)
     assert words[0] == ".venv/bin/stemlore"
     done = subprocess.run(
-        [sys.executable, "-c", "import sys; from stemlore.cli import main; sys.exit(main(sys.argv[1:]))", *words[1:]],
+        [
+            sys.executable,
+            "-c",
+            "import sys; from stemlore.cli import main; sys.exit(main(sys.argv[1:]))",
+            *words[1:],
+        ],
         cwd=ROOT,
         capture_output=True,
         text=True,

@@ -25,7 +25,12 @@ from stemlore.notation import (
 )
 
 TYPES: tuple[Any, ...] = (
-    DateSpan, RimSize, ServiceDescription, TyreIdentificationNumber, TyreSize, ValveCode,
+    DateSpan,
+    RimSize,
+    ServiceDescription,
+    TyreIdentificationNumber,
+    TyreSize,
+    ValveCode,
 )
 
 SYMBOLS = [*(f"A{step}" for step in range(1, 9)), *"BCDEFGJKLMNPQRSTUHVWY"]
@@ -204,8 +209,12 @@ def test_long_texts_are_refused_at_once(cls: Any, piece: str) -> None:
 @pytest.mark.parametrize("cls", TYPES)
 def test_values_are_frozen(cls: Any) -> None:
     value = {
-        DateSpan: "2018", RimSize: "6Jx15", ServiceDescription: "91V", TyreSize: "205/55R16",
-        TyreIdentificationNumber: "2318", ValveCode: "TR413",
+        DateSpan: "2018",
+        RimSize: "6Jx15",
+        ServiceDescription: "91V",
+        TyreSize: "205/55R16",
+        TyreIdentificationNumber: "2318",
+        ValveCode: "TR413",
     }[cls]
     with pytest.raises(attrs.exceptions.FrozenInstanceError):
         setattr(cls.parse(value), attrs.fields(cls)[0].name, None)

@@ -110,5 +110,10 @@ def test_constructor_collects_all_faults() -> None:
     with pytest.raises(RecordError) as caught:
         RimSize(width_code=0, diameter_code=16.2, flange="Q", pieces="two", hump="H9", offset_mm=1e9)
     assert [fault.path for fault in caught.value.faults] == [
-        "width_code", "diameter_code", "flange", "pieces", "hump", "offset_mm",
+        "width_code",
+        "diameter_code",
+        "flange",
+        "pieces",
+        "hump",
+        "offset_mm",
     ]

@@ -73,7 +73,10 @@ def test_constructor_collects_all_faults() -> None:
     with pytest.raises(RecordError) as caught:
         ServiceDescription(300, True, "Z", True)
     assert [fault.path for fault in caught.value.faults] == [
-        "load_index", "load_index_dual", "speed_symbol", "bracketed",
+        "load_index",
+        "load_index_dual",
+        "speed_symbol",
+        "bracketed",
     ]
 
 

@@ -10,6 +10,7 @@ May import errors, units, provenance, notation and attrs.
 from __future__ import annotations
 
 from stemlore.model._plain import plain_values
+from stemlore.model._readers import NO_OWN
 from stemlore.model._record import (
     FIELDS,
     FieldSpec,
@@ -24,6 +25,7 @@ from stemlore.model._record import (
 from stemlore.model.event import Event
 from stemlore.model.job import Assembly, Job
 from stemlore.model.maker import NO_INSTRUCTION, MakerInstruction
+from stemlore.model.own import declare_own, own_faults, own_fields, own_reader
 from stemlore.model.position import Position
 from stemlore.model.sensor import Sensor
 from stemlore.model.tyre import Tyre
@@ -35,6 +37,7 @@ from stemlore.model.work import Work
 __all__ = [
     "FIELDS",
     "NO_INSTRUCTION",
+    "NO_OWN",
     "Assembly",
     "Axle",
     "Event",
@@ -51,9 +54,13 @@ __all__ = [
     "Wheel",
     "Work",
     "change",
+    "declare_own",
     "field_spec",
     "from_stored",
     "given_text",
+    "own_faults",
+    "own_fields",
+    "own_reader",
     "plain_values",
     "specs_of",
 ]

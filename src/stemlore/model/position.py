@@ -82,6 +82,12 @@ class Position:
         return cls(axle, side, place)
 
     @classmethod
+    def from_key(cls, key: tuple[int, int, int]) -> Position:
+        """Return the position whose :attr:`key` this is."""
+        axle, side, place = key
+        return cls(spare=True) if axle > _MOST_AXLES else cls(axle, SIDES[side], PLACES[place])
+
+    @classmethod
     def parse(cls, text: str, /) -> Position:
         """Read a position from words.
 

@@ -122,7 +122,11 @@ class RimSize:
             raise scanner.fail(f"the diameter {fault.message}", diameter_at)
         hump, offset = _marks(scanner)
         return cls(
-            width_code=width, diameter_code=diameter, flange=flange, pieces=_PIECES[joint], hump=hump,
+            width_code=width,
+            diameter_code=diameter,
+            flange=flange,
+            pieces=_PIECES[joint],
+            hump=hump,
             offset_mm=offset,
         )
 

@@ -24,7 +24,12 @@ _PREFIXES: Final = ("", "P", "LT", "ST", "T")
 _SUFFIXES: Final = ("", "C", "CP", "LT")
 # "Reinforced" and "extra load" are one load version. RF stays RF: to some reinforced, to others run-flat.
 _SPELLINGS: Final = {
-    "XL": "XL", "EXTRA LOAD": "XL", "EXTRALOAD": "XL", "REINFORCED": "XL", "HL": "HL", "RF": "RF",
+    "XL": "XL",
+    "EXTRA LOAD": "XL",
+    "EXTRALOAD": "XL",
+    "REINFORCED": "XL",
+    "HL": "HL",
+    "RF": "RF",
 }
 _VERSIONS: Final = ("", "XL", "HL", "RF")
 
@@ -144,8 +149,15 @@ class TyreSize:
             raise scanner.fail(f"the rim diameter code {fault.message}", rim_at)
         suffix, service, version = _marks(scanner, version)
         return cls(
-            width=width, aspect_ratio=ratio, construction=construction, rim_diameter_code=float(rim),
-            prefix=prefix, suffix=suffix, speed_mark=speed_mark, load_version=version, service=service,
+            width=width,
+            aspect_ratio=ratio,
+            construction=construction,
+            rim_diameter_code=float(rim),
+            prefix=prefix,
+            suffix=suffix,
+            speed_mark=speed_mark,
+            load_version=version,
+            service=service,
         )
 
     def __str__(self) -> str:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from stemlore.model import Job
+from stemlore.errors import RecordError
+from stemlore.model import NO_OWN, Job, own_faults
 from stemlore.rules import _facts as facts
 from stemlore.rules._layout import layout_of
 from stemlore.rules._resolve import OpenRule, RuleGroup
@@ -31,10 +32,16 @@ def check(job: Job, book: Rulebook) -> Report:
         Every rule on every subject: pass, fail, unknown or not applicable.
         A rule that raises becomes a fault and takes no other with it.
 
+    Raises
+    ------
+    RecordError
+        If a field that a pack in force declares as its own cannot be read; all of them at once.
+
     Notes
     -----
     The library advises; it does not certify that a vehicle is roadworthy.
     """
+    _check_own(job, book)
     happened = job.event.on
     day = book.on if happened is None else happened.earliest
     layout = layout_of(job)
@@ -63,6 +70,22 @@ def check(job: Job, book: Rulebook) -> Report:
     if happened is not None and day != book.on:
         notes = (f"ages count on {day}, the day of the visit; the law is that of {book.on}",)
     return Report(job, book, day, tuple(judged), tuple(faults), notes)
+
+
+def _check_own(job: Job, book: Rulebook) -> None:
+    """Raise for own fields of the packs in force that are unknown, misplaced or unreadable."""
+    if job.own is NO_OWN:
+        for each in job.assemblies:
+            if each.own is not NO_OWN:
+                break
+        else:
+            return
+    packs = frozenset(book.packs)
+    faults = own_faults(job.own, "vehicle", packs)
+    for each in job.assemblies:
+        faults += [fault.under(f"{each.position}") for fault in own_faults(each.own, "position", packs)]
+    if faults:
+        raise RecordError("own fields", faults)
 
 
 # of wheels that nobody told of, nothing passes

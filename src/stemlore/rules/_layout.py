@@ -134,16 +134,11 @@ class Layout:
 
     def rows(self, kind: str) -> Iterable[tuple[Any, ...]]:
         """Return the subjects of one kind to go through once: plain tuples, where that saves their making."""
-        seats = self._plan.seats.get(kind)
-        if seats is None or kind in self._made:
+        if kind in self._made or kind not in self._plan.seats:
             return self.subjects(kind)
-        return zip(
-            seats.assemblies(self._assemblies),
-            seats.axles(self._axles),
-            repeat(NO_INSTRUCTION),
-            seats.subjects,
-            strict=False,
-        )
+        assemblies, axles, subjects = self._plan.seats[kind]
+        none = repeat(NO_INSTRUCTION)
+        return zip(assemblies(self._assemblies), axles(self._axles), none, subjects)  # noqa: B905 - endless
 
     def subjects(self, kind: str) -> tuple[Any, ...]:
         """Return the subjects of one kind: members for positions and spares, else groups."""
@@ -205,7 +200,7 @@ _PLACES: dict[str, tuple[tuple[Side, Place], ...]] = {
 }
 
 
-_position = attrgetter("position")
+_place = attrgetter("position.key")  # of plain numbers, which are found faster than positions
 _shape = attrgetter("number", "fitment")
 
 
@@ -213,7 +208,7 @@ def layout_of(job: Job) -> Layout:
     """Return the subjects of a job; made once a job."""
     kept: Layout | None = job.__dict__.get("_layout")
     if kept is None:
-        plan = _plan(tuple(map(_position, job.assemblies)), tuple(map(_shape, job.vehicle.axles)))
+        plan = _plan(tuple(map(_place, job.assemblies)), tuple(map(_shape, job.vehicle.axles)))
         kept = job.__dict__["_layout"] = Layout(job, plan)
     return kept
 
@@ -264,7 +259,8 @@ class _Planner:
 
 
 @lru_cache(maxsize=2048)
-def _plan(positions: tuple[Position, ...], shape: tuple[tuple[int, str | None], ...]) -> _Plan:
+def _plan(places: tuple[tuple[int, int, int], ...], shape: tuple[tuple[int, str | None], ...]) -> _Plan:
+    positions = tuple(Position.from_key(each) for each in places)
     fitments: dict[int, str | None] = dict(shape)
     declared = bool(fitments)
     for position in positions:

@@ -15,7 +15,7 @@ import linecache
 from collections.abc import Callable, Sequence
 from typing import Any, Literal
 
-from stemlore.model import field_spec
+from stemlore.model import field_spec, own_reader
 from stemlore.rules import _kleene as kleene
 from stemlore.rules._lower import has_aggregate, level_of
 from stemlore.rules._walker import lookup_table
@@ -159,7 +159,9 @@ class Writer:
                 return self.aggregate(of)
             case Arithmetic(operator, left, right):
                 whole = _may_be_whole(left) and _may_be_whole(right)
-                return self.arithmetic(operator, self.atom(left, member), self.atom(right, member), whole=whole)
+                return self.arithmetic(
+                    operator, self.atom(left, member), self.atom(right, member), whole=whole
+                )
             case Function(name, inner):
                 return f"kleene.{'exponential' if name == 'exp' else 'logarithm'}({self.atom(inner, member)})"
             case Settled(inner):
@@ -212,6 +214,9 @@ class Writer:
     def load(self, path: str, part: int) -> str:
         prefix, _, name = path.partition(".")
         spec = field_spec(path)
+        if prefix == "own":
+            record = "job" if spec.level == "vehicle" else self.record("assembly", part)
+            return f"{self.constant(own_reader(path))}({record}.own)"
         source = f"{self.record(prefix, part)}.{name}"
         if spec.kind == "notation":
             return f"None if {source} is None else str({source})"
@@ -359,5 +364,5 @@ def compile_verdicts(kind: SubjectKind, rules: Sequence[Verdict]) -> Judge:
     """
     writer = Writer(kind)
     writer.verdicts(rules)
-    made: Judge = writer.finish(f"judge_{kind}", "", "c = start[:]", "bytes(c)")
+    made: Judge = writer.finish(f"judge_{kind}", "", "c = start.copy()", "bytes(c)")
     return made

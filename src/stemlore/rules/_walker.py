@@ -12,7 +12,7 @@ from typing import Any, cast
 
 import attrs
 
-from stemlore.model import Axle, Job
+from stemlore.model import Axle, Job, field_spec, own_reader
 from stemlore.rules import _kleene as kleene
 from stemlore.rules._layout import Group, Member, record_of
 from stemlore.rules.nodes import (
@@ -61,11 +61,18 @@ class View:
     def load(self, path: str) -> Any:
         """Return a field's value, dates as spans, designations as text."""
         prefix, _, name = path.partition(".")
+        if prefix == "own":
+            return self._own(path)
         record = record_of(prefix, self.job, self.member, self.axle)
         value = None if record is None else getattr(record, name)
         if isinstance(value, float):
             return kleene.finite(value)
         return value
+
+    def _own(self, path: str) -> Any:
+        if field_spec(path).level == "vehicle":
+            return own_reader(path)(self.job.own)
+        return None if self.member is None else own_reader(path)(self.member.assembly.own)
 
     def members(self) -> Iterator[View]:
         """Yield the view of each member of the group."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 import attrs
@@ -158,8 +159,15 @@ def _look_at(name: str, entry: Any, distribution: str, version: str) -> FoundPac
     return FoundPack(id=name, place=head["place"], distribution=distribution, version=version, folder=folder)
 
 
-def with_folders(found: Discovery, folders: Sequence[PackFolder]) -> Discovery:
-    """Return a discovery with packs added that are not installed.
+def _read_already(given: Pack) -> PackFolder:
+    """Return a pack in memory as a folder that has been read."""
+    folder = PackFolder(Path(f"<pack {given.id}>"))
+    vars(folder).update(_pack=given, head={"id": given.id, "place": given.place})  # its cached values
+    return folder
+
+
+def with_folders(found: Discovery, folders: Sequence[PackFolder | Pack]) -> Discovery:
+    """Return a discovery with packs added that are not installed, or that are changed in memory.
 
     Raises
     ------
@@ -168,12 +176,13 @@ def with_folders(found: Discovery, folders: Sequence[PackFolder]) -> Discovery:
     """
     packs = dict(found.packs)
     added: dict[str, PackFolder] = {}
-    for folder in folders:
+    for given in folders:
+        folder = _read_already(given) if isinstance(given, Pack) else given
         name, place = folder.head.get("id"), folder.head.get("place")
         if not isinstance(name, str) or not isinstance(place, str):
             folder.load()  # says what is wrong
             raise PackError(f"pack in {folder.path.name}", [Fault("id", "must be given", where="pack.toml")])
-        if name in added and added[name].path != folder.path:
+        if name in added and (isinstance(given, Pack) or added[name].path != folder.path):
             why = f"is also that of the pack in {added[name].path}"
             raise PackError(f"pack in {folder.path}", [Fault("id", f"{name!r} {why}", where="pack.toml")])
         added[name] = folder

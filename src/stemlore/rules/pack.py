@@ -15,6 +15,7 @@ import attrs
 from stemlore.errors import Fault, PackError
 from stemlore.provenance import Citation, Source, fingerprint_of
 from stemlore.rules import _reading as reading
+from stemlore.rules._read_fields import read_fields
 from stemlore.rules._read_parameters import read_parameters
 from stemlore.rules._read_rules import check_rules, read_rules
 from stemlore.rules.parameters import ParameterHistory
@@ -132,6 +133,10 @@ def read_pack(folder: Path) -> Pack:
     name = head["id"]
     cited = reading.load(folder, "sources.toml", content, faults)
     sources = reading.read_sources(folder / "sources.toml", cited, faults)
+    if (folder / "fields.toml").exists():
+        read_fields(
+            name, folder / "fields.toml", reading.load(folder, "fields.toml", content, faults), faults
+        )
     parameters: dict[str, ParameterHistory] = {}
     for file in sorted((folder / "parameters").glob("*.toml")):
         table = reading.load(folder, f"parameters/{file.name}", content, faults)

@@ -174,7 +174,7 @@ def rulebook(
     used_in: str | None = None,
     workshop: str | None = None,
     decision: str = "simple",
-    also: Sequence[PackFolder] = (),
+    also: Sequence[PackFolder | Pack] = (),
 ) -> Rulebook:
     """Open the rules for places and a day.
 
@@ -188,9 +188,10 @@ def rulebook(
         Another place for one tie.
     decision : {'simple', 'guarded'}
         Decision rule. Only simple acceptance is available.
-    also : sequence of PackFolder
-        Packs that are not installed, such as one being written; they take the
-        place of an installed pack of the same id. Not cached.
+    also : sequence of PackFolder or Pack
+        Packs that are not installed, such as one being written, or one changed
+        in memory (``attrs.evolve``; its fingerprint stays that of its files).
+        They take the place of an installed pack of the same id. Not cached.
 
     Returns
     -------

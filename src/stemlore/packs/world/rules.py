@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
-from stemlore.rules import Cite, Rule, any_of, choose, constant, field, first_known, greater, lookup, parameter
+from stemlore.rules import (
+    Cite,
+    Rule,
+    any_of,
+    choose,
+    constant,
+    field,
+    first_known,
+    greater,
+    lookup,
+    parameter,
+)
 
 DEPRESSURISE = "Let all air out before the valve, core or nut is loosened; stand clear of the valve."
 STAND_CLEAR = (

@@ -98,10 +98,13 @@ def commands() -> None:
 @_placed
 @click.option("--units", metavar="UNITS", default="", help="Units to print in, such as psi,in,mph.")
 @click.option("--all", "show_all", is_flag=True, help="List too what passes and what does not apply.")
+@click.option(
+    "--ahead", type=int, default=0, metavar="DAYS", help="Tell what begins to fail within these days."
+)
 @click.option("--json", "as_json", is_flag=True, help="Write the report as JSON, in full.")
 @click.option("--compact", is_flag=True, help="Write it as compact JSON: rules once, findings as rows.")
 def check_job(
-    job: str, *, units: str, show_all: bool, as_json: bool, compact: bool, **placed: str | None
+    job: str, *, units: str, show_all: bool, ahead: int, as_json: bool, compact: bool, **placed: str | None
 ) -> int:
     """Check JOB, a JSON document of a job; '-' reads it from standard input.
 
@@ -127,7 +130,7 @@ def check_job(
         _write_json(report_to_json(report, indent=2, units=wanted))
     else:
         page = Page()
-        print_report(page, report, units=wanted, everything=show_all)
+        print_report(page, report, units=wanted, everything=show_all, ahead=ahead)
         page.write()
     return exit_code(report)
 
@@ -135,11 +138,25 @@ def check_job(
 @commands.command("rules", short_help="List the rules in force, or show one.")
 @click.argument("rule", required=False)
 @_placed
-def list_rules(rule: str | None, **placed: str | None) -> None:
-    """List the rules in force on a day, or show one RULE with its text, values and sources."""
+@click.option(
+    "--compare", nargs=2, metavar="DAY1 DAY2", help="What the law of the second day adds, ends and changes."
+)
+@click.option("--until", metavar="DAY", help="What changes from --on up to this day, by day of change.")
+def list_rules(
+    rule: str | None, *, compare: tuple[str, str] | None, until: str | None, **placed: str | None
+) -> None:
+    """List the rules in force on a day, or show one RULE with its text, values and sources.
+
+    --compare DAY1 DAY2 and --until DAY show changes of law instead.
+    """
+    if compare is not None:
+        placed["on"] = compare[0]
     book = _open(**placed)
     page = Page()
-    if rule is None:
+    if compare is not None or until is not None:
+        found = [book.compare(book.at(compare[1]))] if compare is not None else book.coming(str(until))
+        lists.print_changes(page, found, book)
+    elif rule is None:
         lists.print_rules(page, book)
     else:
         book.rule(rule)

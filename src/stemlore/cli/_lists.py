@@ -8,16 +8,53 @@ from collections.abc import Sequence
 
 from stemlore.cli._page import Page, counted
 from stemlore.errors import NotInTableError
-from stemlore.rules import Rulebook, discover, pack
+from stemlore.rules import Comparison, Rulebook, UsedParameter, discover, pack
 from stemlore.rules._resolve import OpenRule
 from stemlore.rules.parameters import DatedValue, ParameterHistory
 from stemlore.rules.words import in_words, value_words
 from stemlore.tables import Row, Table, table, table_names
 
-__all__ = ["csv_text", "print_packs", "print_rule", "print_rules", "print_table", "print_tables"]
+__all__ = [
+    "csv_text",
+    "print_changes",
+    "print_packs",
+    "print_rule",
+    "print_rules",
+    "print_table",
+    "print_tables",
+]
 
 
 # --- rules -----------------------------------------------------------------------------------
+
+
+def print_changes(page: Page, comparisons: Sequence[Comparison], book: Rulebook) -> None:
+    """Print what changes between days: rules added, ended, changed, with values and sources."""
+    places = ", ".join(f"{each.tie.words} {each.place or '(not given)'}" for each in book.coverage.ties)
+    count = sum(len(each.changes) for each in comparisons)
+    page.line(f"{counted(count, 'change')} of law: {places}.", hang=2)
+    for each in comparisons:
+        if not each.changes:
+            page.line(f"Between {each.before} and {each.after} nothing changes.")
+            continue
+        page.heading(f"from {each.before} to {each.after}")
+        for change in each.changes:
+            page.line()
+            page.line(f"{change.how}: {change.rule}", indent=2, style="bold")
+            page.line(change.title, indent=4)
+            for word, values in (("was", change.before), ("is", change.after)):
+                for used in values:
+                    page.line(f"{word}: {used.name} {_used(used)}", indent=4, hang=2)
+            if change.condition_before != change.condition_after:
+                page.labelled("applied where", change.condition_before, indent=4)
+                page.labelled("applies where", change.condition_after, indent=4)
+
+
+def _used(used: UsedParameter) -> str:
+    figures = " / ".join(used.figures) or value_words(used.value, used.unit)
+    since = f", from {used.starts}" if used.starts else ""
+    ends = f" to {used.ends}" if used.ends else ""
+    return f"{figures}{since}{ends}; {used.citation}"
 
 
 def print_rules(page: Page, book: Rulebook) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date
 
 from stemlore.cli._page import Page, counted
 from stemlore.interchange import SAFETY
@@ -35,7 +36,7 @@ def exit_code(report: Report) -> int:
 
 
 def print_report(
-    page: Page, report: Report, *, units: tuple[str, ...] = (), everything: bool = False
+    page: Page, report: Report, *, units: tuple[str, ...] = (), everything: bool = False, ahead: int = 0
 ) -> None:
     """Print a report, gravest first."""
     wheels = _running(report)
@@ -49,12 +50,28 @@ def print_report(
     _faults(page, report)
     _readings(page, report.next_readings, wheels)
     _unanswerable(page, report)
+    if ahead:
+        _ahead(page, report, ahead, wheels)
     if everything:
         _others(page, report, units, wheels)
     _coverage(page, report)
     _sources(page, report)
     page.line()
     page.line(SAFETY)
+
+
+def _ahead(page: Page, report: Report, days: int, wheels: tuple[str, ...]) -> None:
+    """Print what begins to fail within some days, if nothing is altered till then."""
+    coming = [turn for turn in report.turns(days=days) if turn.after is Outcome.FAIL]
+    page.heading(
+        f"WITHIN {counted(days, 'DAY', 'DAYS')} ({counted(len(coming), 'finding')} will begin to fail)"
+    )
+    groups: dict[tuple[date, str, str], list[str]] = {}
+    for turn in coming:
+        groups.setdefault((turn.day, turn.rule, turn.title), []).append(turn.subject)
+    for (day, rule, title), subjects in groups.items():
+        page.line(f"from {day}: {title}", indent=2, hang=2)
+        page.line(f"{_wheels(subjects, wheels)} ({rule})", indent=4, hang=2)
 
 
 # --- the verdict -----------------------------------------------------------------------------

@@ -28,6 +28,7 @@ from stemlore.rules.build import (
     today,
     years_since,
 )
+from stemlore.rules.compare import Comparison, RuleChange
 from stemlore.rules.discovery import Discovery, FailedPack, FoundPack, discover, pack
 from stemlore.rules.nodes import Node
 from stemlore.rules.pack import Pack, PackFolder, pack_folder
@@ -35,10 +36,12 @@ from stemlore.rules.readings import Reading
 from stemlore.rules.report import Finding, Report, RuleFault, UsedParameter
 from stemlore.rules.rule import Basis, Cite, Gravity, Outcome, Rule, Shown, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook, TieCoverage, rulebook
+from stemlore.rules.turns import Turn, turns
 
 __all__ = [
     "Basis",
     "Cite",
+    "Comparison",
     "Coverage",
     "Discovery",
     "FailedPack",
@@ -52,12 +55,14 @@ __all__ = [
     "Reading",
     "Report",
     "Rule",
+    "RuleChange",
     "RuleFault",
     "Rulebook",
     "Shown",
     "Subject",
     "Tie",
     "TieCoverage",
+    "Turn",
     "UsedParameter",
     "all_of",
     "any_of",
@@ -81,5 +86,6 @@ __all__ = [
     "some",
     "spread",
     "today",
+    "turns",
     "years_since",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from stemlore.errors import RecordError
@@ -13,7 +14,7 @@ from stemlore.rules._walker import View, evaluate
 from stemlore.rules.report import FAULT, Judged, Report, RuleFault
 from stemlore.rules.rulebook import Rulebook
 
-__all__ = ["check"]
+__all__ = ["check", "judge"]
 
 
 def check(job: Job, book: Rulebook) -> Report:
@@ -44,6 +45,14 @@ def check(job: Job, book: Rulebook) -> Report:
     _check_own(job, book)
     happened = job.event.on
     day = book.on if happened is None else happened.earliest
+    notes: tuple[str, ...] = ()
+    if happened is not None and day != book.on:
+        notes = (f"ages count on {day}, the day of the visit; the law is that of {book.on}",)
+    return judge(job, book, day, notes)
+
+
+def judge(job: Job, book: Rulebook, day: date, notes: tuple[str, ...] = ()) -> Report:
+    """Judge a job with ages and seasons counted on a day, whatever the visit's."""
     layout = layout_of(job)
     judged: list[Judged] = []
     faults: list[RuleFault] = []
@@ -66,9 +75,6 @@ def check(job: Job, book: Rulebook) -> Report:
                 for at, each in zip(layout.subjects(kind), codes, strict=True)
             ]
         judged.append(Judged(group, layout, codes))
-    notes: tuple[str, ...] = ()
-    if happened is not None and day != book.on:
-        notes = (f"ages count on {day}, the day of the visit; the law is that of {book.on}",)
     return Report(job, book, day, tuple(judged), tuple(faults), notes)
 
 

@@ -25,6 +25,7 @@ from stemlore.units import Unit
 if TYPE_CHECKING:
     from stemlore.model import Job
     from stemlore.rules.readings import Reading
+    from stemlore.rules.turns import Turn
 
 __all__ = ["Finding", "Report", "RuleFault", "UsedParameter"]
 
@@ -490,6 +491,12 @@ class Report:
         from stemlore.rules.readings import next_readings
 
         return next_readings(self)
+
+    def turns(self, *, days: int) -> tuple[Turn, ...]:
+        """Return the findings that turn within some days; see :func:`stemlore.rules.turns.turns`."""
+        from stemlore.rules.turns import turns
+
+        return turns(self, days=days)
 
     @cached_property
     def fingerprint(self) -> str:

@@ -15,6 +15,7 @@ from stemlore.errors import DayError, DecisionUnavailableError, PackLoadError, U
 from stemlore.provenance import fingerprint_of
 from stemlore.rules import discovery
 from stemlore.rules._resolve import Compiled, OpenRule, compile_rules, open_rules
+from stemlore.rules.compare import Comparison, compare
 from stemlore.rules.pack import Pack, PackFolder
 from stemlore.rules.places import country_of, place_code
 from stemlore.rules.rule import Rule, Tie
@@ -94,6 +95,43 @@ class Rulebook:
     decision: str
     packs: Mapping[str, Pack] = attrs.field(repr=False)
     compiled: Compiled = attrs.field(repr=False)
+    _found: discovery.Discovery = attrs.field(repr=False)
+
+    def at(self, on: date | str) -> Rulebook:
+        """Return the rulebook of the same places and packs on another day.
+
+        Raises
+        ------
+        DayError
+            If a place's pack does not answer for that day.
+        """
+        return _book(self._places, self._found, _day(on), self.decision)
+
+    @property
+    def _places(self) -> Places:
+        registered, used, workshop = (each.place for each in self.coverage.ties)
+        return (registered, used, workshop)
+
+    @cached_property
+    def changes(self) -> tuple[date, ...]:
+        """Every day on which a rule or value of these packs begins, ends or changes, oldest first."""
+        return _epochs(self._places, self._found)
+
+    def compare(self, other: Rulebook) -> Comparison:
+        """Return what another rulebook adds, ends and changes against this one."""
+        return compare(self.rules, self.on, other.rules, other.on)
+
+    def coming(self, until: date | str) -> tuple[Comparison, ...]:
+        """Return what changes after this day, up to another: one comparison a day of change."""
+        last, before, out = _day(until), self, []
+        for turn in self.changes:
+            if self.on < turn <= last:
+                after = self.at(turn)
+                difference = before.compare(after)
+                if difference:
+                    out.append(difference)
+                before = after
+        return tuple(out)
 
     @property
     def rules(self) -> Mapping[str, OpenRule]:
@@ -191,7 +229,7 @@ def rulebook(
     also : sequence of PackFolder or Pack
         Packs that are not installed, such as one being written, or one changed
         in memory (``attrs.evolve``; its fingerprint stays that of its files).
-        They take the place of an installed pack of the same id. Not cached.
+        They take the place of an installed pack of the same id.
 
     Returns
     -------
@@ -228,13 +266,11 @@ def rulebook(
         for each in (place if own is None else own for own in (registered_in, used_in, workshop))
     )
     found = discovery.discover()
-    if also:
-        found = discovery.with_folders(found, also)
-        coverage, packs, compiled = _open(places, found, day)
-        _answerable(packs, places, day)
-        return Rulebook(
-            on=day, coverage=coverage, epoch=(day, day), decision=decision, packs=packs, compiled=compiled
-        )
+    return _book(places, discovery.with_folders(found, also) if also else found, day, decision)
+
+
+def _book(places: Places, found: discovery.Discovery, day: date, decision: str) -> Rulebook:
+    """Return a rulebook, compiled once for places, packs and epoch."""
     with _lock:
         bounds = _bounds.get((places, found))
         if bounds is None:
@@ -252,7 +288,15 @@ def rulebook(
             kept = _books[key] = (*_open(places, found, day), (first, last))
     coverage, packs, compiled, epoch = kept
     _answerable(packs, places, day)
-    return Rulebook(on=day, coverage=coverage, epoch=epoch, decision=decision, packs=packs, compiled=compiled)
+    return Rulebook(
+        on=day,
+        coverage=coverage,
+        epoch=epoch,
+        decision=decision,
+        packs=packs,
+        compiled=compiled,
+        found=found,
+    )
 
 
 def _answerable(packs: Mapping[str, Pack], places: Places, day: date) -> None:

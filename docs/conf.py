@@ -22,6 +22,7 @@ extensions = [
     "stemlore.sphinxext",
     "commands",
     "documents",
+    "plots",
     "public_names",
 ]
 exclude_patterns = ["_build", "_ext"]

@@ -9,7 +9,7 @@ from typing import Any
 
 from stemlore.interchange import read_job
 from stemlore.model import Job
-from stemlore.rules import PackFolder, Rulebook
+from stemlore.rules import PackFolder, Rulebook, discover
 from stemlore.rules._resolve import compile_rules, open_rules
 from stemlore.rules.rule import Tie
 from stemlore.rules.rulebook import Coverage, TieCoverage
@@ -129,4 +129,5 @@ def book_of_sixty() -> Rulebook:
         decision="simple",
         packs={"xa": pack},
         compiled=compile_rules(opened),
+        found=discover(),
     )

@@ -269,11 +269,3 @@ def test_without_the_extra_it_says_what_to_install() -> None:
     assert run.returncode == 2
     assert str(MissingExtraError("the command line", extra="cli")) in run.stderr
     assert "Traceback" not in run.stderr
-
-
-def test_what_begins_to_fail_is_told_ahead(capsys: pytest.CaptureFixture[str]) -> None:
-    path = "examples/jobs/car_on_older_winter_tyres.json"
-    main(["check", path, "--place", "DE", "--on", "2024-09-01", "--ahead", "60"])
-    out = " ".join(capsys.readouterr().out.split())
-    assert "from 2024-10-01: In the winter months the tyre is a winter tyre all 4 wheels" in out
-    assert main(["check", path, "--place", "DE", "--on", "2024-09-01", "--ahead", "9999"]) == 2

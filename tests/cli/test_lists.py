@@ -116,17 +116,3 @@ def test_version_and_help(capsys: pytest.CaptureFixture[str]) -> None:
     assert "0 clean" in out
     assert "--place" in out
     assert main(["chek"]) == 2
-
-
-def test_changes_of_law_between_two_days(capsys: pytest.CaptureFixture[str]) -> None:
-    out = flat(printed(capsys, "rules", "--compare", "2024-09-30", "2024-10-01", "--used-in", "DE"))
-    assert "added: de.tyre.winter_mark" in out
-    assert "ended: de.tyre.winter_mark_transition" in out
-    assert "StVZO" in out
-    out = flat(printed(capsys, "rules", "--compare", "2024-10-01", "2024-10-02", "--used-in", "DE"))
-    assert "nothing changes" in out
-
-
-def test_changes_to_come(capsys: pytest.CaptureFixture[str]) -> None:
-    out = flat(printed(capsys, "rules", "--on", "2024-09-01", "--until", "2024-12-31", "--place", "DE"))
-    assert "from 2024-09-01 to 2024-10-01" in out

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import ast
+import inspect
+import textwrap
 from collections import defaultdict
 from collections.abc import Sequence
 
 from docutils import nodes
 
+from stemlore.errors import UnknownFormulaError
 from stemlore.formulas import Formula, WorkedExample, formulas
 from stemlore.sphinxext._base import StemloreDirective
 from stemlore.sphinxext._build import Content, bullets, code, fields, joined, paragraph, section, table
@@ -16,12 +20,19 @@ __all__ = ["FormulaList"]
 
 
 class FormulaList(StemloreDirective):
-    """Every formula, subject by subject."""
+    """The formulas of one subject; without an argument of all, subject by subject."""
 
     required_arguments = 0
+    optional_arguments = 1
 
     def made(self) -> Sequence[nodes.Node]:
-        """Return a section for each subject, and one in it for each formula."""
+        """Return a section for each formula; without an argument, in one for each subject."""
+        if self.arguments:
+            subject = self.arguments[0]
+            mine = [each for each in formulas().values() if each.subject == subject]
+            if not mine:
+                raise UnknownFormulaError(subject, {each.subject for each in formulas().values()})
+            return [self._formula(each) for each in mine]
         subjects: defaultdict[str, list[Formula]] = defaultdict(list)
         for each in formulas().values():
             subjects[each.subject].append(each)
@@ -49,10 +60,24 @@ class FormulaList(StemloreDirective):
                 ("Differs", of.misfit),
             ]
         )
+        made += nodes.literal_block("", _written(of), language="python")
         if of.examples:
             head = ["Given", "Printed", "Within", "Source"]
             made += table(head, [_example(each) for each in of.examples], classes=["stemlore-case"])
         return made
+
+
+def _written(of: Formula) -> str:
+    """Return what the formula computes, as it stands in its body, without the docstring."""
+    (function,) = ast.parse(textwrap.dedent(inspect.getsource(of.body))).body
+    if not isinstance(function, ast.FunctionDef):
+        return ""
+    body = [
+        each
+        for each in function.body
+        if not (isinstance(each, ast.Expr) and isinstance(each.value, ast.Constant))
+    ]
+    return "\n".join(ast.unparse(each) for each in body)
 
 
 def _example(of: WorkedExample) -> list[Content]:

@@ -28,7 +28,7 @@ from stemlore.rules.build import (
     today,
     years_since,
 )
-from stemlore.rules.compare import Comparison, RuleChange
+from stemlore.rules.changes import Comparison, RuleChange
 from stemlore.rules.discovery import Discovery, FailedPack, FoundPack, discover, pack
 from stemlore.rules.nodes import Node
 from stemlore.rules.pack import Pack, PackFolder, pack_folder
@@ -36,7 +36,7 @@ from stemlore.rules.readings import Reading
 from stemlore.rules.report import Finding, Report, RuleFault, UsedParameter
 from stemlore.rules.rule import Basis, Cite, Gravity, Outcome, Rule, Shown, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook, TieCoverage, rulebook
-from stemlore.rules.turns import Turn, turns
+from stemlore.rules.ahead import Turn, turns
 
 __all__ = [
     "Basis",

@@ -25,7 +25,7 @@ from stemlore.units import Unit
 if TYPE_CHECKING:
     from stemlore.model import Job
     from stemlore.rules.readings import Reading
-    from stemlore.rules.turns import Turn
+    from stemlore.rules.ahead import Turn
 
 __all__ = ["Finding", "Report", "RuleFault", "UsedParameter"]
 
@@ -493,8 +493,8 @@ class Report:
         return next_readings(self)
 
     def turns(self, *, days: int) -> tuple[Turn, ...]:
-        """Return the findings that turn within some days; see :func:`stemlore.rules.turns.turns`."""
-        from stemlore.rules.turns import turns
+        """Return the findings that turn within some days; see :func:`stemlore.rules.turns`."""
+        from stemlore.rules.ahead import turns
 
         return turns(self, days=days)
 

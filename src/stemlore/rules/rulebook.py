@@ -15,7 +15,7 @@ from stemlore.errors import DayError, DecisionUnavailableError, PackLoadError, U
 from stemlore.provenance import fingerprint_of
 from stemlore.rules import discovery
 from stemlore.rules._resolve import Compiled, OpenRule, compile_rules, open_rules
-from stemlore.rules.compare import Comparison, compare
+from stemlore.rules.changes import Comparison, compare
 from stemlore.rules.pack import Pack, PackFolder
 from stemlore.rules.places import country_of, place_code
 from stemlore.rules.rule import Rule, Tie

@@ -63,7 +63,7 @@ class FormulaList(StemloreDirective):
         made += nodes.literal_block("", _written(of), language="python")
         if of.examples:
             head = ["Given", "Printed", "Within", "Source"]
-            made += table(head, [_example(each) for each in of.examples], classes=["stemlore-case"])
+            made += table(head, [_example(each) for each in of.examples], classes=["stemlore-example"])
         return made
 
 
@@ -80,10 +80,13 @@ def _written(of: Formula) -> str:
     return "\n".join(ast.unparse(each) for each in body)
 
 
+def _given(value: str | tuple[str, ...]) -> str:
+    """Write values as given; the unit of a plain number is left out."""
+    values = [value] if isinstance(value, str) else value
+    return ", ".join(each.removesuffix(" 1") for each in values)
+
+
 def _example(of: WorkedExample) -> list[Content]:
-    given = [
-        [code(name), nodes.Text(f" {value if isinstance(value, str) else ', '.join(value)}")]
-        for name, value in of.given.items()
-    ]
+    given = [[code(name), nodes.Text(f" {_given(value)}")] for name, value in of.given.items()]
     note: list[nodes.Node] = [nodes.Text(f"; {of.note}")] if of.note else []
     return [joined(given, "; "), of.result, of.tolerance, [*cited(of.citation), *note]]

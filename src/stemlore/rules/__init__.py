@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from stemlore.rules._check import check
 from stemlore.rules._layout import Subject
+from stemlore.rules.ahead import Turn, turns
 from stemlore.rules.build import (
     all_of,
     any_of,
@@ -36,7 +37,6 @@ from stemlore.rules.readings import Reading
 from stemlore.rules.report import Finding, Report, RuleFault, UsedParameter
 from stemlore.rules.rule import Basis, Cite, Gravity, Outcome, Rule, Shown, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook, TieCoverage, rulebook
-from stemlore.rules.ahead import Turn, turns
 
 __all__ = [
     "Basis",

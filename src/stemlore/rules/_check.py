@@ -48,6 +48,9 @@ def check(job: Job, book: Rulebook) -> Report:
     notes: tuple[str, ...] = ()
     if happened is not None and day != book.on:
         notes = (f"ages count on {day}, the day of the visit; the law is that of {book.on}",)
+    if book.decision == "guarded":
+        plain = sum(not each.guarded for each in book.rules.values())
+        notes += (f"{plain} rules declare no uncertainty and were judged by simple acceptance",)
     return judge(job, book, day, notes)
 
 

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from stemlore.errors import Fault, StemloreError, near_misses
+from stemlore.errors import Fault, RuleError, StemloreError, near_misses
 from stemlore.model import FIELDS
 from stemlore.provenance import Source
 from stemlore.rules._reading import PRACTICE, line_of, read_cite, unknown_keys
-from stemlore.rules.nodes import Parameter, walk
+from stemlore.rules.build import parameter
+from stemlore.rules.nodes import Node, Parameter, walk
 from stemlore.rules.parameters import ParameterHistory
 from stemlore.rules.rule import Rule
 from stemlore.rules.shapes import condition_from, shape_named
@@ -19,7 +20,7 @@ __all__ = ["check_rules", "read_rules"]
 
 _RULE_KEYS = {
     "id", "title", "shape", "field", "limit", "subject", "tie", "basis", "gravity", "cite", "when", "advice",
-    "caution", "what", "from", "until", "seen_on", "supersedes", "spare",
+    "caution", "what", "uncertainty", "from", "until", "seen_on", "supersedes", "spare",
 }  # fmt: skip
 
 
@@ -84,6 +85,7 @@ def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
             advice=entry.get("advice", ""),
             caution=entry.get("caution", ""),
             what=entry.get("what", ""),
+            uncertainty=_uncertainty(pack, entry.get("uncertainty")),
             starts=None if starts == "unseen" else starts,
             ends=entry.get("until"),
             unseen_before=unseen,
@@ -94,6 +96,14 @@ def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
     except (StemloreError, ValueError, TypeError) as error:
         faults.append(Fault("", getattr(error, "message", str(error)), getattr(error, "advice", "")))
         return None
+
+
+def _uncertainty(pack: str, name: Any) -> Node | None:
+    if name is None:
+        return None
+    if not isinstance(name, str):
+        raise RuleError("'uncertainty' must be the name of a parameter", advice="such as 'gauge.error'")
+    return parameter(_full_names(pack, name, ""))
 
 
 def _subject_of(path: str) -> str:
@@ -141,7 +151,7 @@ def check_rules(
             faults.append(
                 Fault(f"{rule.id}.cite", f"grade {rule.cite.grade} needs a source", where=rule.where)
             )
-        for tree in (rule.check, rule.when):
+        for tree in (rule.check, rule.when, rule.uncertainty):
             for part in walk(tree) if tree is not None else ():
                 if (
                     isinstance(part, Parameter)

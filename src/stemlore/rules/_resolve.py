@@ -13,6 +13,7 @@ from stemlore.errors import RuleError, StemloreError, UnknownFieldError
 from stemlore.provenance import Citation
 from stemlore.rules._combine import in_unit
 from stemlore.rules._figures import Measure, compile_figures
+from stemlore.rules._guard import guarded
 from stemlore.rules._lower import LEVELS, has_aggregate, level_of, lowered
 from stemlore.rules._text import Judge, compile_verdicts
 from stemlore.rules.build import rebuilt
@@ -44,6 +45,8 @@ class OpenRule:
         Why it cannot be known on this day, whatever is measured; else empty.
     narrowed_by : tuple of str
         Rules that stand in for it under their condition.
+    guarded : bool
+        Whether the uncertainty of what is measured counts.
     """
 
     rule: Rule
@@ -54,6 +57,7 @@ class OpenRule:
     parameters: tuple[ParameterHistory, ...]
     reason: str = ""
     narrowed_by: tuple[str, ...] = ()
+    guarded: bool = False
 
     @property
     def citation(self) -> Citation:
@@ -100,8 +104,9 @@ def open_rules(
     chosen: Sequence[tuple[Rule, Pack]],
     packs: Iterable[Pack],
     on: date,
+    decision: str = "simple",
 ) -> tuple[OpenRule, ...]:
-    """Return the rules as they stand on a day.
+    """Return the rules as they stand on a day, for a decision rule.
 
     Raises
     ------
@@ -112,11 +117,13 @@ def open_rules(
     for pack in (packs := tuple(packs)):
         parameters.update(pack.parameters)
     current = [(rule, pack) for rule, pack in chosen if in_force(rule, parameters, on)]
-    opened = [_open(rule, pack, parameters, on) for rule, pack in current]
+    opened = [_open(rule, pack, parameters, on, decision) for rule, pack in current]
     return _superseded(opened, {pack.id: pack for pack in packs})
 
 
-def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on: date) -> OpenRule:
+def _open(
+    rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on: date, decision: str
+) -> OpenRule:
     used: dict[str, ParameterHistory] = {}
 
     def value_of(name: str) -> Node:
@@ -132,6 +139,8 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
         check = _put_in(rule.check, value_of)
         when = None if rule.when is None else _put_in(rule.when, value_of)
         shows = _shown(rule, check, value_of)
+        if decision == "guarded" and rule.uncertainty is not None:
+            check, shows = guarded(check, shows, _put_in(rule.uncertainty, value_of))
         closed = lowered(check)
         applies = None if when is None else lowered(when)
     except StemloreError as error:
@@ -153,6 +162,7 @@ def _open(rule: Rule, pack: Pack, parameters: Mapping[str, ParameterHistory], on
         shows=shows,
         parameters=tuple(used.values()),
         reason=reason,
+        guarded=decision == "guarded" and rule.uncertainty is not None,
     )
 
 

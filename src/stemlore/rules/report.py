@@ -24,8 +24,8 @@ from stemlore.units import Unit
 
 if TYPE_CHECKING:
     from stemlore.model import Job
-    from stemlore.rules.readings import Reading
     from stemlore.rules.ahead import Turn
+    from stemlore.rules.readings import Reading
 
 __all__ = ["Finding", "Report", "RuleFault", "UsedParameter"]
 
@@ -158,6 +158,11 @@ class Finding(tuple[Any, ...]):
     def gravity(self) -> Gravity:
         """What follows from a failure."""
         return self._open.rule.gravity
+
+    @property
+    def decision(self) -> str:
+        """Decision rule: ``guarded`` where the uncertainty of the reading counted, else ``simple``."""
+        return "guarded" if self._open.guarded else "simple"
 
     @property
     def tie(self) -> Tie:

@@ -178,6 +178,9 @@ class Rule:
         What a finding shows; from the check where it is simple.
     spare : bool
         Whether a carried spare wheel is a subject too.
+    uncertainty : Node or None
+        Expanded uncertainty of what is measured, a parameter as a rule; it
+        counts where a rulebook is opened with ``decision="guarded"``.
     body : callable or None
         A Python body instead of a tree, for what no tree can say.
     reads : tuple of str
@@ -204,6 +207,7 @@ class Rule:
     what: str = ""
     shows: Shown | None = None
     spare: bool = False
+    uncertainty: Node | None = None
     body: Callable[[Any], bool | None] | None = None
     reads: tuple[str, ...] = ()
     where: str = attrs.field(factory=lambda: _caller())

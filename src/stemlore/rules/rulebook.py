@@ -225,7 +225,9 @@ def rulebook(
     registered_in, used_in, workshop : str, optional
         Another place for one tie.
     decision : {'simple', 'guarded'}
-        Decision rule. Only simple acceptance is available.
+        Decision rule: a reading as it stands, or with its uncertainty where
+        the rule declares one; the others go by simple acceptance, and the
+        report says so.
     also : sequence of PackFolder or Pack
         Packs that are not installed, such as one being written, or one changed
         in memory (``attrs.evolve``; its fingerprint stays that of its files).
@@ -245,7 +247,7 @@ def rulebook(
     PackLoadError
         If a pack that is needed is broken; its cause is chained.
     DecisionUnavailableError
-        If the decision rule is not available.
+        If the decision rule is unknown, or guarded and no rule in force declares an uncertainty.
 
     Examples
     --------
@@ -254,13 +256,8 @@ def rulebook(
     ['DE', 'US-CA', 'DE']
     """
     day = _day(on)
-    if decision == "guarded":
-        raise DecisionUnavailableError(
-            "guarded decisions are not available: no rule declares its uncertainty yet",
-            advice="use decision='simple'",
-        )
-    if decision != "simple":
-        raise DecisionUnavailableError(f"unknown decision rule {decision!r}", advice="use decision='simple'")
+    if decision not in ("simple", "guarded"):
+        raise DecisionUnavailableError(f"unknown decision rule {decision!r}", advice="simple or guarded")
     places: Places = tuple(  # type: ignore[assignment]
         None if each is None else place_code(each)
         for each in (place if own is None else own for own in (registered_in, used_in, workshop))
@@ -285,7 +282,7 @@ def _book(places: Places, found: discovery.Discovery, day: date, decision: str) 
             last = bounds[index] - timedelta(days=1) if index < len(bounds) else None
             if len(_books) >= _MOST_BOOKS:
                 _books.pop(next(iter(_books)))
-            kept = _books[key] = (*_open(places, found, day), (first, last))
+            kept = _books[key] = (*_open(places, found, day, decision), (first, last))
     coverage, packs, compiled, epoch = kept
     _answerable(packs, places, day)
     return Rulebook(
@@ -379,7 +376,7 @@ def _epochs(places: Places, found: discovery.Discovery) -> tuple[date, ...]:
 
 
 def _open(
-    places: Places, found: discovery.Discovery, day: date
+    places: Places, found: discovery.Discovery, day: date, decision: str
 ) -> tuple[Coverage, Mapping[str, Pack], Compiled]:
     ties = []
     chains: dict[Tie, list[str]] = {}
@@ -395,5 +392,10 @@ def _open(
         for rule in pack.rules.values()
         if name in chains[rule.tie]
     ]
-    opened = open_rules(chosen, packs.values(), day)
+    opened = open_rules(chosen, packs.values(), day, decision)
+    if decision == "guarded" and not any(each.guarded for each in opened):
+        raise DecisionUnavailableError(
+            "guarded decisions are not available: no rule in force declares the uncertainty of its reading",
+            advice="use decision='simple'",
+        )
     return Coverage(tuple(ties)), MappingProxyType(packs), compile_rules(opened)

@@ -11,9 +11,10 @@ from types import MappingProxyType
 
 import attrs
 
-from stemlore.errors import DayError, DecisionUnavailableError, PackLoadError, UnknownRuleError
+from stemlore.errors import DayError, DecisionUnavailableError, UnknownRuleError
 from stemlore.provenance import fingerprint_of
 from stemlore.rules import discovery
+from stemlore.rules._chains import Places, chain, epochs
 from stemlore.rules._resolve import Compiled, OpenRule, compile_rules, open_rules
 from stemlore.rules.changes import Comparison, compare
 from stemlore.rules.pack import Pack, PackFolder
@@ -22,8 +23,6 @@ from stemlore.rules.rule import Rule, Tie
 from stemlore.tables import table
 
 __all__ = ["Coverage", "Rulebook", "TieCoverage", "rulebook"]
-
-WORLD = "world"
 
 
 @attrs.frozen(kw_only=True)
@@ -115,7 +114,7 @@ class Rulebook:
     @cached_property
     def changes(self) -> tuple[date, ...]:
         """Every day on which a rule or value of these packs begins, ends or changes, oldest first."""
-        return _epochs(self._places, self._found)
+        return epochs(self._places, self._found)
 
     def compare(self, other: Rulebook) -> Comparison:
         """Return what another rulebook adds, ends and changes against this one."""
@@ -194,7 +193,6 @@ def _day(on: object) -> date:
     raise DayError(f"{on!r} is not a day", advice="give a date, or text such as '2026-11-25'")
 
 
-Places = tuple[str | None, str | None, str | None]
 _lock = threading.RLock()
 _books: dict[
     tuple[Places, int, str, discovery.Discovery],
@@ -273,7 +271,7 @@ def _book(places: Places, found: discovery.Discovery, day: date, decision: str) 
         if bounds is None:
             if len(_bounds) >= _MOST_BOOKS:
                 _bounds.pop(next(iter(_bounds)))
-            bounds = _bounds[places, found] = _epochs(places, found)
+            bounds = _bounds[places, found] = epochs(places, found)
         index = bisect_right(bounds, day)
         key = (places, index, decision, found)
         kept = _books.get(key)
@@ -306,82 +304,13 @@ def _answerable(packs: Mapping[str, Pack], places: Places, day: date) -> None:
             )
 
 
-def _own_packs(place: str, found: discovery.Discovery) -> list[str]:
-    """Return the ids of the packs of a place itself; a broken one that bears its name is an error."""
-    wanted = place.lower().replace("-", "_")
-    for failed in found.failed:
-        if failed.name == wanted:
-            raise PackLoadError(
-                failed.name, failed.error, advice=f"from {failed.distribution}"
-            ) from failed.cause
-    return [each.id for each in found.at(place)]
-
-
-def _chain(place: str | None, found: discovery.Discovery, day: date | None) -> tuple[list[str], bool, str]:
-    """Return packs in force through a place, whether it is covered, and why not."""
-    if place is None:
-        return _own_packs(WORLD, found), False, "the place was not given"
-    names = _own_packs(place, found)
-    covered, note = bool(names), "" if names else f"there is no pack for {place}"
-    country = country_of(place)
-    if country != place:
-        above = _own_packs(country, found)
-        if not names and above and not any(discovery.pack(each, found).own_law_below for each in above):
-            covered, note = True, ""
-        elif not names and above:
-            note = f"there is no pack for {place}; only {country}'s own rules were checked"
-        names += above
-    out: list[str] = []
-    for name in names:
-        _parents(name, found, day, out, ())
-    out += [name for name in _own_packs(WORLD, found) if name not in out]
-    return out, covered, note
-
-
-def _parents(
-    name: str, found: discovery.Discovery, day: date | None, out: list[str], above: tuple[str, ...]
-) -> None:
-    if name in above:
-        raise PackLoadError(name, f"its parents run in a circle: {' > '.join((*above, name))}")
-    if name in out:
-        return
-    if name not in found.packs and above:
-        broken = next((each for each in found.failed if each.name == name), None)
-        why = broken.error if broken else "it is not installed"
-        raise PackLoadError(above[-1], f"its parent {name!r} cannot be loaded: {why}")
-    pack = discovery.pack(name, found)
-    out.append(name)
-    for parent in pack.parents:
-        if day is None or parent.holds_on(day):
-            _parents(parent.id, found, day, out, (*above, name))
-
-
-def _epochs(places: Places, found: discovery.Discovery) -> tuple[date, ...]:
-    """Return the days on which anything in the packs of these places changes."""
-    days: set[date] = set()
-    names = {name for place in places for name in _chain(place, found, None)[0]}
-    for pack in (discovery.pack(name, found) for name in names):
-        for history in pack.parameters.values():
-            days |= set(history.changes())
-        for rule in pack.rules.values():
-            days |= {each for each in (rule.starts, rule.unseen_before) if each is not None}
-            if rule.ends is not None:
-                days.add(rule.ends + timedelta(days=1))
-        for parent in pack.parents:
-            if parent.starts is not None:
-                days.add(parent.starts)
-            if parent.ends is not None:
-                days.add(parent.ends + timedelta(days=1))
-    return tuple(sorted(days))
-
-
 def _open(
     places: Places, found: discovery.Discovery, day: date, decision: str
 ) -> tuple[Coverage, Mapping[str, Pack], Compiled]:
     ties = []
     chains: dict[Tie, list[str]] = {}
     for tie, place in zip((Tie.REGISTERED_IN, Tie.USED_IN, Tie.WORKSHOP), places, strict=True):
-        names, covered, note = _chain(place, found, day)
+        names, covered, note = chain(place, found, day)
         chains[tie] = names
         ties.append(TieCoverage(tie=tie, place=place, packs=tuple(names), covered=covered, note=note))
     packs = {name: discovery.pack(name, found) for names in chains.values() for name in names}

@@ -17,7 +17,9 @@ from hypothesis import strategies as st
 import stemlore.formulas
 from stemlore.errors import OutOfRangeError, UnknownFormulaError
 from stemlore.formulas import Estimate, Formula, WorkedExample, compute, formula, formulas
+from stemlore.formulas._units import for_pint
 from stemlore.formulas.constants import constants, sources
+from stemlore.formulas.loss_estimate import BANDS
 from stemlore.provenance import Grade
 
 ALL = list(formulas().values())
@@ -60,11 +62,23 @@ def test_formula_is_told_completely(each: Formula) -> None:
     assert each.subject in {
         "atmosphere",
         "pressure",
+        "loss",
+        "loss_estimate",
+        "flow",
+        "monitoring",
         "load",
         "load_factors",
         "fitting",
         "geometry",
         "fitment",
+        "rotation",
+        "balance",
+        "torque",
+        "life",
+        "life_fit",
+        "replacement",
+        "measurement",
+        "conformity",
     }
     assert all(argument.meaning for argument in each.args)
     body = inspect.signature(each.body).parameters
@@ -72,7 +86,7 @@ def test_formula_is_told_completely(each: Formula) -> None:
 
 
 def test_nothing_stands_in_the_data_that_no_formula_uses() -> None:
-    used = {key for each in ALL for _, key, _ in each._constants}
+    used = {key for each in ALL for _, key, _ in each._constants} | set(BANDS)
     assert {name for name in constants() if not name.endswith(".misfit")} <= used
     cited = {place.source for each in ALL for place in each.cited}
     cited |= {example.cited.source for _, example in EXAMPLES}
@@ -100,16 +114,12 @@ def test_dimensions_are_right(each: Formula) -> None:
     for example in each.examples[:2]:
         values = floats_of(each, example)
         quantities = {
-            argument.name: registry.Quantity(values[argument.name], _for_pint(argument.unit.symbol))
+            argument.name: registry.Quantity(values[argument.name], for_pint(argument.unit))
             for argument in each.args
         }
         found = each(**quantities)
         assert found.magnitude == pytest.approx(each(**values), rel=1e-12, abs=1e-12)
-        assert found.check(registry.Quantity(1, _for_pint(each.returns.symbol)).dimensionality)
-
-
-def _for_pint(symbol: str) -> str:
-    return {"1": "", "mm3": "mm**3"}.get(symbol, symbol)
+        assert found.check(registry.Quantity(1, for_pint(each.returns)).dimensionality)
 
 
 @pytest.mark.parametrize("each", ARITHMETIC, ids=named)

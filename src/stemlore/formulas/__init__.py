@@ -26,6 +26,7 @@ from stemlore.formulas._operators import choose, exp, log
 from stemlore.formulas._registry import compute, formula, formulas
 from stemlore.formulas.constants import Cited, Constant, constant, constants
 from stemlore.formulas.families import FAMILIES, LoadFamily
+from stemlore.formulas.loss_estimate import LossEstimate, PressureReading, estimate_loss
 
 __all__ = [
     "FAMILIES",
@@ -35,12 +36,15 @@ __all__ = [
     "Estimate",
     "Formula",
     "LoadFamily",
+    "LossEstimate",
+    "PressureReading",
     "WorkedExample",
     "choose",
     "compute",
     "constant",
     "constants",
     "define_formula",
+    "estimate_loss",
     "exp",
     "formula",
     "formulas",

@@ -8,13 +8,55 @@ from types import MappingProxyType
 from typing import Any
 
 from stemlore.errors import UnknownFormulaError
-from stemlore.formulas import atmosphere, families, fitment, fitting, geometry, load, load_factors, pressure
+from stemlore.formulas import (
+    atmosphere,
+    balance,
+    conformity,
+    families,
+    fitment,
+    fitting,
+    flow,
+    geometry,
+    life,
+    life_fit,
+    load,
+    load_factors,
+    loss,
+    loss_estimate,
+    measurement,
+    monitoring,
+    pressure,
+    replacement,
+    rotation,
+    torque,
+)
 from stemlore.formulas._formula import Formula
 from stemlore.units import Unit
 
 __all__ = ["compute", "formula", "formulas"]
 
-_SUBJECTS = (atmosphere, pressure, load, families, load_factors, fitting, geometry, fitment)
+_SUBJECTS = (
+    atmosphere,
+    pressure,
+    loss,
+    loss_estimate,
+    flow,
+    monitoring,
+    load,
+    families,
+    load_factors,
+    fitting,
+    geometry,
+    fitment,
+    rotation,
+    balance,
+    torque,
+    life,
+    life_fit,
+    replacement,
+    measurement,
+    conformity,
+)
 
 
 @lru_cache(maxsize=1)

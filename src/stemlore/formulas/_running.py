@@ -82,7 +82,9 @@ def as_array(of: Formula, values: Mapping[str, Any]) -> Any:
     with np.errstate(all="ignore"):
         known = _holds(of, _rounded(arrays), fixed)
         for value in arrays.values():
-            known = known & np.isfinite(value)
+            finite = np.isfinite(value)
+            # the arguments of a procedure may differ in length
+            known = known & (np.all(finite) if of.kind == "procedure" else finite)
         if of.kind == "procedure":
             if not np.all(known):
                 raise of.refuse(values)

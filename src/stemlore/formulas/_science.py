@@ -7,7 +7,7 @@ from typing import Any
 
 from stemlore.errors import MissingExtraError
 
-__all__ = ["numpy", "optimize"]
+__all__ = ["numpy", "optimize", "special"]
 
 
 def numpy(what: str) -> Any:
@@ -18,6 +18,11 @@ def numpy(what: str) -> Any:
 def optimize(what: str) -> Any:
     """Return SciPy's optimisers, or say that the extra is missing."""
     return _module("scipy.optimize", what)
+
+
+def special(what: str) -> Any:
+    """Return SciPy's special functions, or say that the extra is missing."""
+    return _module("scipy.special", what)
 
 
 def _module(name: str, what: str) -> Any:

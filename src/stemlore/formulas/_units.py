@@ -14,16 +14,24 @@ _FACTOR = re.compile(r"([A-Za-z]+)([2-9]?)")
 
 @lru_cache(maxsize=256)
 def compound(symbol: str) -> Unit:
-    """Return the unit of a symbol such as ``kPa``, ``mm3``, ``K/m`` or ``m2/s2/K``."""
+    """Return the unit of a symbol such as ``kPa``, ``mm3``, ``K/m``, ``m2/s2/K`` or ``mbar.L/s``."""
     if symbol in unit_symbols():
         return unit(symbol)
     upper, *lower = symbol.split("/")
-    made = _power(upper)
+    made = _product(upper)
     dimension, factor = made.dimension, made.factor
     for part in lower:
-        under = _power(part)
+        under = _product(part)
         dimension, factor = dimension / under.dimension, factor / under.factor
     return Unit(symbol, dimension, factor)
+
+
+def _product(text: str) -> Unit:
+    first, *others = (_power(part) for part in text.split("."))
+    dimension, factor = first.dimension, first.factor
+    for other in others:
+        dimension, factor = dimension * other.dimension, factor * other.factor
+    return Unit(text, dimension, factor)
 
 
 def _power(text: str) -> Unit:
@@ -39,4 +47,4 @@ def for_pint(of: Unit) -> str:
     """Return the unit's symbol as pint reads it."""
     if of == DIMENSIONLESS:
         return ""
-    return re.sub(r"([A-Za-z])([2-9])", r"\1**\2", of.symbol)
+    return re.sub(r"([A-Za-z])([2-9])", r"\1**\2", of.symbol.replace(".", "*"))

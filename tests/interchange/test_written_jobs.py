@@ -10,76 +10,27 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from stemlore.errors import DocumentError, RecordError
+from stemlore.errors import DocumentError
 from stemlore.interchange import JOB_SCHEMA, job_schema, job_to_json, read_job
 from stemlore.model import (
     Assembly,
     Axle,
     Event,
-    FieldSpec,
     Job,
-    MakerInstruction,
     Position,
-    Sensor,
     Tyre,
     Valve,
     Vehicle,
-    Wheel,
-    Work,
+    change,
     plain_values,
-    specs_of,
 )
-from stemlore.notation import DateSpan
 from stemlore.provenance import fingerprint_of
+from stemlore.testing import strategies
 
 SCHEMA = job_schema()
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 
-_NOTATIONS = {
-    "size": ["205/55 R16 91V", "LT245/75 R16 120/116S", "315/80 R22.5 156/150L", "195 R14 C"],
-    "identification_number": ["DOT U2LL LMLR 2318", "2318", "DOT 408", "408\u25c1"],
-    "rim": ["6.5Jx16 H2 ET45", "8.25x22.5", "7.5V-20"],
-    "code": ["TR413", "TR600HP", "TR413CH"],
-}
 _TEXT = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=8).filter(str.strip)
-
-
-def values_of(spec: FieldSpec) -> st.SearchStrategy[Any]:
-    """Return a strategy of values for a field, as its constructor takes them."""
-    if spec.kind == "number":
-        least = -1e6 if spec.least is None else spec.least
-        return st.floats(least, 1e6, allow_nan=False).map(lambda number: f"{number:.7f} {spec.unit}")
-    if spec.kind == "integer":
-        return st.integers(1, 279)
-    if spec.kind == "word":
-        return st.sampled_from(spec.words)
-    if spec.kind == "flag":
-        return st.booleans()
-    if spec.kind == "date":
-        day = st.dates()
-        if spec.path == "event.on":
-            return day
-        return st.one_of(day, day.map(lambda day: DateSpan.parse(day.isoformat()[:7])))
-    if spec.kind == "notation":
-        return st.sampled_from(_NOTATIONS[spec.name])
-    return _TEXT
-
-
-def records(cls: type[Any], **fixed: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
-    """Return a strategy of records with any of their fields."""
-    free = {
-        name: values_of(spec)
-        for name, spec in specs_of(cls).items()
-        if name not in fixed and spec.kind not in ("record", "records", "own")
-    }
-
-    def make(values: dict[str, Any]) -> Any:
-        try:
-            return cls(**values)
-        except RecordError:  # a drawn contradiction
-            return None
-
-    return st.fixed_dictionaries(fixed, optional=free).map(make).filter(lambda made: made is not None)
 
 
 _OWN = st.dictionaries(
@@ -89,54 +40,15 @@ _OWN = st.dictionaries(
     ),
     max_size=2,
 )
-_POSITIONS = [
-    "axle 1 left",
-    "axle 1 right",
-    "axle 2 left outer",
-    "axle 2 left inner",
-    "axle 3 centre",
-    "spare",
-]
-_PAIRS = [name for name in specs_of(MakerInstruction) if name.endswith(("_min", "_max"))]
 
-assemblies = st.lists(st.sampled_from(_POSITIONS), unique=True, max_size=3).flatmap(
-    lambda places: st.tuples(
-        *(
-            records(
-                Assembly,
-                position=st.just(place),
-                tyre=records(Tyre),
-                wheel=records(Wheel),
-                valve=records(Valve),
-                sensor=records(Sensor),
-                work=records(Work),
-                own=_OWN,
-            )
-            for place in places
-        )
-    )
-)
-jobs = st.builds(
-    Job,
-    vehicle=records(
-        Vehicle,
-        permitted_sizes=st.lists(st.sampled_from(_NOTATIONS["size"]), max_size=2),
-    ),
-    assemblies=assemblies,
-    event=records(Event),
-    makers=st.lists(
-        st.builds(
-            MakerInstruction,
-            source=_TEXT,
-            positions=st.lists(st.sampled_from(_POSITIONS), max_size=2),
-            cold_pressure=st.just("2.5 bar"),
-            valve_nut_torque_min=st.just("4 N.m"),
-            valve_nut_torque_max=st.just("4.5 N.m"),
-        ),
-        max_size=2,
-    ),
-    own=_OWN,
-)
+
+def with_own(job: Job, own: dict[str, Any], others: dict[str, Any]) -> Job:
+    """Return the job with fields of packs, its own and the assemblies'."""
+    assemblies = [change(assembly, own=others) for assembly in job.assemblies]
+    return change(job, own=own, assemblies=assemblies)
+
+
+jobs = st.builds(with_own, strategies.jobs(work=strategies.works(tool_class=_TEXT)), _OWN, _OWN)
 
 
 @settings(max_examples=60, suppress_health_check=list(HealthCheck), deadline=None)

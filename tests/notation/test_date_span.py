@@ -5,9 +5,12 @@ from __future__ import annotations
 from datetime import date, datetime
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from stemlore.errors import NotationError, RecordError
 from stemlore.notation import DateSpan
+from stemlore.rules._kleene import calendar_years
 
 
 @pytest.mark.parametrize(
@@ -87,3 +90,33 @@ def test_a_week_that_is_not_there_is_a_value_error() -> None:
         DateSpan.week(2018, 53)
     with pytest.raises(ValueError, match="last date"):
         DateSpan.week(9999, 52)
+
+
+@pytest.mark.parametrize(
+    ("start", "day", "years"),
+    [
+        (date(2020, 2, 29), date(2021, 2, 27), 364 / 365),
+        (date(2020, 2, 29), date(2021, 2, 28), 1.0),  # in other years the anniversary is 28 February
+        (date(2020, 2, 29), date(2024, 2, 28), 3 + 365 / 366),
+        (date(2020, 2, 29), date(2024, 2, 29), 4.0),
+        (date(2019, 3, 1), date(2029, 2, 28), 9 + 364 / 365),
+        (date(2019, 3, 1), date(2019, 3, 1), 0.0),
+        (date(1, 1, 1), date(9999, 12, 31), 9998 + 364 / 365),
+    ],
+)
+def test_age_of_a_day(start: date, day: date, years: float) -> None:
+    least, greatest = DateSpan.day(start).age_on(day) or (-1, -1)
+    assert least == greatest == pytest.approx(years, abs=1e-6)
+
+
+@given(st.dates(max_value=date(9000, 1, 1)), st.dates(max_value=date(9000, 1, 1)))
+def test_ages_are_those_of_the_rules(start: date, day: date) -> None:
+    years = calendar_years(start, day)
+    assert DateSpan.day(start).age_on(day) == (None if years is None else (years, years))
+
+
+def test_a_span_to_come_has_no_age_and_one_that_has_begun_starts_at_nought() -> None:
+    span = DateSpan.parse("2018-06")
+    assert span.age_on(date(2018, 5, 31)) is None
+    assert span.age_on(date(2018, 6, 1)) == (0.0, 0.0)
+    assert span.age_on(date(2018, 6, 30)) == (0.0, pytest.approx(29 / 365, abs=1e-6))

@@ -24,6 +24,10 @@ from stemlore.notation import DateSpan, TyreIdentificationNumber
         ("２３１８", "", "2318", None, "DOT 2318"),
         ("DOT U2LL LMLR 408", "U2LLLMLR", "408", None, "DOT U2LL LMLR 408"),
         ("DOT U2LL LMLR 408◁", "U2LLLMLR", "408", 1990, "DOT U2LL LMLR 408◁"),
+        ("408<", "", "408", 1990, "DOT 408◁"),
+        ("408 Δ", "", "408", 1990, "DOT 408◁"),
+        ("DOT	U2LL LMLR 5107", "U2LLLMLR", "5107", None, "DOT U2LL LMLR 5107"),
+        ("DOTU 2LLL 2318", "U2LLL", "2318", None, "DOT U2LL L 2318"),
         ("408 △", "", "408", 1990, "DOT 408◁"),
         ("DOT U2LL LMLR", "U2LLLMLR", "", None, "DOT U2LLLMLR"),
         ("DOT U2 5107", "U2", "5107", None, "DOT U2 5107"),
@@ -121,3 +125,33 @@ def test_constructor_refuses(values: dict[str, object], path: str) -> None:
     with pytest.raises(RecordError) as caught:
         TyreIdentificationNumber(**values)  # type: ignore[arg-type]
     assert [fault.path for fault in caught.value.faults] == [path]
+
+
+@pytest.mark.parametrize(
+    ("text", "partial"),
+    [("DOT U2LL LMLR 5107", False), ("DOT U2LL LMLR", True), ("5107", True), ("DOT U2LL LMLR 408", False)],
+)
+def test_one_sidewall_may_bear_a_part_of_the_number(text: str, partial: bool) -> None:
+    assert TyreIdentificationNumber.parse(text).is_partial is partial
+
+
+@pytest.mark.parametrize(
+    ("text", "day", "ages"),
+    [
+        # week 23 of 2018 goes from 4 to 10 June
+        ("2318", date(2024, 6, 10), (6.0, 6 + 6 / 365)),
+        ("2318", date(2024, 6, 3), (6 - 7 / 366, 6 - 1 / 366)),
+        ("2318", date(2018, 6, 8), (0.0, 4 / 365)),
+        ("2318", date(2018, 6, 3), None),
+        ("DOT U2LL LMLR", date(2024, 1, 1), None),
+    ],
+)
+def test_age_on_a_day(text: str, day: date, ages: tuple[float, float] | None) -> None:
+    assert TyreIdentificationNumber.parse(text).age_on(day) == (ages and pytest.approx(ages, abs=1e-6))
+
+
+def test_three_figures_leave_the_age_between_decades() -> None:
+    least, greatest = TyreIdentificationNumber.parse("408").age_on(date(2000, 1, 1)) or (0, 0)
+    assert (int(least), int(greatest)) == (1, 21)  # 1978, 1988 or 1998
+    marked = TyreIdentificationNumber.parse("408<").age_on(date(2000, 1, 1)) or (0, 0)
+    assert [int(age) for age in marked] == [1, 1]

@@ -31,6 +31,18 @@ from stemlore.notation import RimSize
         ("8.5-20", "8.5-20"),
         ("5.50Fx16", "5.5Fx16"),
         ("3.00Bx10", "3Bx10"),
+        ("MT2.50x17", "MT2.5x17"),
+        ("mt 3,50 x 17", "MT3.5x17"),
+        ("DW23Bx42", "DW23Bx42"),
+        ("W18L-38", "W18L-38"),
+        ("W 8 x 16", "W8x16"),
+        ("5.50F-16 SDC", "5.5F-16 SDC"),
+        ("3.00-10 DT", "3-10 DT"),
+        ("9.00x15,3", "9x15.3"),
+        ("8.25x22.5 15°", "8.25x22.5 15°"),
+        ("8.25x22.5 15 deg DC", "8.25x22.5 15°"),
+        ("8.25x22.5 15DC ET120", "8.25x22.5 15° ET120"),
+        ("6.5Jx16 H2 5º", "6.5Jx16 5° H2"),
     ],
 )
 def test_reads_and_writes(text: str, written: str) -> None:
@@ -59,6 +71,9 @@ def test_fields() -> None:
         ("6x16.5", None),  # not sourced
         ("8.5-20", None),  # several pieces
         ("7x30", None),
+        ("6x16.5 15°", 15.0),  # as marked
+        ("8.5-20 5°", 5.0),
+        ("6.5Jx16 15°", 15.0),
     ],
 )
 def test_seat_angle(text: str, angle: float | None) -> None:
@@ -93,6 +108,18 @@ def test_seat_angle(text: str, angle: float | None) -> None:
         ("0.5x16", 0, ""),
         ("6.12345x16", 0, ""),
         ("6²x16", 1, ""),
+        (" WM2-18", 1, ""),
+        ("17xMT3.50", 3, "MT3.5x17"),
+        ("17M/C x MT3.50", 2, "MT3.5x17"),
+        ("J17xMT3.50", 0, "MT3.5x17"),
+        ("22.5x8.25 15°", 0, "8.25x22.5 15°"),
+        ("8.25x22.5 15° 15°", 14, ""),
+        ("5.5F-16 SDC SDC", 12, ""),
+        ("8.25x22.5 10°", 10, ""),
+        ("9x15.4", 2, ""),
+        ("70Jx80", 0, ""),
+        ("6.5Jx16 ET301", 10, ""),
+        ("6.5Jx5", 0, ""),
     ],
 )
 def test_refuses(text: str, position: int, suggestion: str) -> None:
@@ -108,7 +135,17 @@ def test_constructor_refuses_width_and_diameter_in_the_wrong_order() -> None:
 
 def test_constructor_collects_all_faults() -> None:
     with pytest.raises(RecordError) as caught:
-        RimSize(width_code=0, diameter_code=16.2, flange="Q", pieces="two", hump="H9", offset_mm=1e9)
+        RimSize(
+            width_code=0,
+            diameter_code=16.2,
+            flange="Q",
+            pieces="two",
+            hump="H9",
+            offset_mm=1e9,
+            prefix="WM",
+            contour="XX",
+            marked_seat_angle_deg=10,
+        )
     assert [fault.path for fault in caught.value.faults] == [
         "width_code",
         "diameter_code",
@@ -116,4 +153,7 @@ def test_constructor_collects_all_faults() -> None:
         "pieces",
         "hump",
         "offset_mm",
+        "prefix",
+        "contour",
+        "marked_seat_angle_deg",
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from stemlore.errors import NotationError, RecordError
-from stemlore.notation import ServiceDescription
+from stemlore.notation import SPEED_SYMBOLS, ServiceDescription
 
 
 @pytest.mark.parametrize(
@@ -20,6 +20,8 @@ from stemlore.notation import ServiceDescription
         ("100Y", 100, None, "Y", False, "100Y"),
         ("(95Y)", 95, None, "Y", True, "(95Y)"),
         ("95(Y)", 95, None, "Y", True, "(95Y)"),
+        ("(58W)", 58, None, "W", True, "(58W)"),
+        ("58(w)", 58, None, "W", True, "(58W)"),
         ("( 95 y )", 95, None, "Y", True, "(95Y)"),
         ("123A8", 123, None, "A8", False, "123A8"),
         ("0A1", 0, None, "A1", False, "0A1"),
@@ -87,3 +89,15 @@ def test_constructor_refuses_a_bracket_that_is_no_truth_value() -> None:
 
 def test_brackets_change_the_meaning() -> None:
     assert ServiceDescription.parse("(95Y)") != ServiceDescription.parse("95Y")
+
+
+def test_speed_symbols_stand_in_order_of_speed() -> None:
+    assert len(SPEED_SYMBOLS) == 29
+    assert SPEED_SYMBOLS[:2] == ("A1", "A2")
+    assert SPEED_SYMBOLS[-5:] == ("U", "H", "V", "W", "Y")  # H stands between U and V
+
+
+def test_order_goes_by_load_then_speed() -> None:
+    texts = ["91V", "91H", "91U", "90Y", "(91Y)", "91/88H", "91Y"]
+    values = sorted(ServiceDescription.parse(text) for text in texts)
+    assert [str(value) for value in values] == ["90Y", "91U", "91H", "91V", "91Y", "(91Y)", "91/88H"]

@@ -1,30 +1,18 @@
-"""Every case of our packs holds, and the runner says what differs."""
+"""Cases are read and run, and the runner says what differs."""
 
 from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import attrs
 import pytest
 
 from stemlore.errors import PackError
-from stemlore.testing import Case, read_cases
-
-PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
-OURS = ("de", "eu", "us", "world")
-
-
-@pytest.mark.parametrize("pack", OURS)
-def test_every_case_holds(pack: str) -> None:
-    faults = []
-    for case in read_cases(PACKS / pack):
-        try:
-            case.check()
-        except AssertionError as error:
-            faults.append(str(error))
-    assert not faults, "\n".join(faults)
-
+from stemlore.model import FieldSpec, declare_own
+from stemlore.rules import PackFolder
+from stemlore.testing import Alike, Case, read_alike, read_cases
 
 # Directive 89/459/EEC: 1.6 mm in the main grooves
 TREAD = Case(
@@ -110,3 +98,50 @@ def test_a_broken_file_of_cases_says_everything_that_is_wrong(tmp_path: Path) ->
         assert part in told
     with pytest.raises(PackError, match="No such file"):
         read_cases(tmp_path / "nowhere")
+
+
+def test_each_makes_one_case_of_every_value(author: Any) -> None:
+    author.alter(
+        "cases.toml", '["M1", "N1"]', '["M1", "N1"], "tyre.tread_depth_main_grooves" = ["2 mm", "3 mm"]'
+    )
+    path = author.folder / "cases.toml"
+    path.write_text(path.read_text("utf-8").replace("margin = 0.0\n", ""), "utf-8")
+    first = read_cases(author.folder)[:4]
+    assert [
+        (case.given["vehicle.category"], case.given["tyre.tread_depth_main_grooves"]) for case in first
+    ] == [
+        ("M1", "2 mm"),
+        ("M1", "3 mm"),
+        ("N1", "2 mm"),
+        ("N1", "3 mm"),
+    ]
+    author.alter("cases.toml", '["2 mm", "3 mm"]', '"2 mm"')
+    with pytest.raises(PackError, match="each: is not a table of lists"):
+        read_cases(author.folder)
+
+
+def test_own_fields_of_a_pack_stand_among_the_readings(author: Any) -> None:
+    case = next(case for case in read_cases(author.folder) if case.rule == "xa.valve.dust")
+    assert {each.own["xa.dust"] for each in case.job.assemblies} == {"2 mm"}
+    case.check(also=[PackFolder(author.folder)])
+
+
+def test_a_field_of_a_pack_about_the_vehicle_stands_with_the_job() -> None:
+    declare_own(FieldSpec(path="own.xv.seals", level="vehicle", kind="flag", meaning="whether it is sealed"))
+    case = attrs.evolve(TREAD, given={**TREAD.given, "own.xv.seals": True})
+    assert dict(case.job.own) == {"xv.seals": True}
+
+
+def test_exceptions_say_rule_change_and_why(author: Any) -> None:
+    path = author.folder / "cases.toml"
+    text = path.read_text("utf-8")
+    path.write_text(text + '[[alike]]\nrule = "a"\nchange = "b"\nwhy = "c"\n', "utf-8")
+    assert read_alike(author.folder) == [Alike(rule="a", change="b", why="c")]
+    path.write_text(text + '[[alike]]\nrule = "a"\nchange = ""\nwhere = "c"\n', "utf-8")
+    with pytest.raises(PackError) as raised:
+        read_alike(author.folder)
+    assert [fault.path for fault in raised.value.faults] == [
+        "alike[0].change",
+        "alike[0].why",
+        "alike[0].where",
+    ]

@@ -13,6 +13,7 @@ import click
 import stemlore
 from stemlore.cli import _formulas as formulas
 from stemlore.cli import _lists as lists
+from stemlore.cli._pack import pack_commands
 from stemlore.cli._page import Page
 from stemlore.cli._report import exit_code, print_report
 from stemlore.errors import StemloreError, UnknownPlaceError
@@ -221,6 +222,9 @@ def list_packs() -> None:
     page = Page()
     lists.print_packs(page)
     page.write()
+
+
+commands.add_command(pack_commands)
 
 
 def _write_json(text: str) -> None:

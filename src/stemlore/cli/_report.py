@@ -164,9 +164,9 @@ def _measured(finding: Finding, units: tuple[str, ...]) -> str:
     """Write what was measured, the limit on its side, and the margin."""
     shows = finding._open.shows
     if shows is None or finding.measured is None:
-        return "not so" if finding.outcome is Outcome.FAIL else finding.outcome.word
+        return "not met" if finding.outcome is Outcome.FAIL else finding.outcome.word
     given = finding.unit
-    told = f"{in_words(shows.measured)} {shown_in(finding.measured, given, units)}"
+    told = f"{shows.label or in_words(shows.measured)} {shown_in(finding.measured, given, units)}"
     side = {"least": "at least", "most": "at most", "between": "limit", "equal": "wanted"}[shows.side]
     if finding.limit is not None:
         told += f"; {side} {shown_in(finding.limit, given, units)}{_figures(finding)}"

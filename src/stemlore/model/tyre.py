@@ -20,8 +20,7 @@ from stemlore.model._converters import (
 )
 from stemlore.model._derive import follow
 from stemlore.model._record import meaning, record
-from stemlore.notation import DateSpan, TyreIdentificationNumber, TyreSize
-from stemlore.notation.service_description import _SYMBOLS as SPEED_SYMBOLS
+from stemlore.notation import SPEED_SYMBOLS, DateSpan, TyreIdentificationNumber, TyreSize
 
 __all__ = ["CONSTRUCTIONS", "TREAD_PATTERNS", "Tyre"]
 
@@ -258,8 +257,7 @@ class Tyre:
         faults: list[Fault] = []
         size: TyreSize | None = inside["size"]
         if size is not None:
-            plain = str(attrs.evolve(size, service=None))
-            faults += follow(inside, "size_designation", plain, "the size")
+            faults += follow(inside, "size_designation", size.designation, "the size")
             faults += follow(inside, "construction", size.construction, "the size")
             service = size.service
             if service is not None:

@@ -186,6 +186,15 @@ class Vehicle:
             how="Switch on and see whether the warning lamp lights and goes out.",
         ),
     )
+    light_two_wheeler: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the vehicle is a moped or a small or light motorcycle",
+            kind="flag",
+            walk=10,
+            how="Read the class in the registration document.",
+        ),
+    )
     permitted_sizes: tuple[TyreSize, ...] = attrs.field(
         default=(),
         converter=to_tyre_sizes,

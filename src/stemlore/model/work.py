@@ -24,6 +24,15 @@ class Work:
             "whether the tyre was renewed", kind="flag", walk=80, how="Note it when it is done."
         ),
     )
+    wheel_removed: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the wheel was taken off the vehicle",
+            kind="flag",
+            walk=80,
+            how="Note it when it is done.",
+        ),
+    )
     tyre_demounted: bool | None = attrs.field(
         default=None,
         metadata=meaning(

@@ -10,16 +10,26 @@ from __future__ import annotations
 
 from stemlore.notation.date_span import DateSpan
 from stemlore.notation.identification_number import TyreIdentificationNumber
+from stemlore.notation.pressure_text import parse_pressure
 from stemlore.notation.rim_size import RimSize
-from stemlore.notation.service_description import ServiceDescription
+from stemlore.notation.service_description import SPEED_SYMBOLS, ServiceDescription
 from stemlore.notation.tyre_size import TyreSize
 from stemlore.notation.valve_code import ValveCode
+from stemlore.notation.valve_designation import ValveDesignation, parse_valve
+from stemlore.notation.valve_parts import CoreChamber, Grommet, ThreadName
 
 __all__ = [
+    "SPEED_SYMBOLS",
+    "CoreChamber",
     "DateSpan",
+    "Grommet",
     "RimSize",
     "ServiceDescription",
+    "ThreadName",
     "TyreIdentificationNumber",
     "TyreSize",
     "ValveCode",
+    "ValveDesignation",
+    "parse_pressure",
+    "parse_valve",
 ]

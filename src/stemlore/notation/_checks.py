@@ -3,13 +3,66 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
+from typing import Any, TypeVar
+
+import attrs
 
 from stemlore.errors import Fault, RecordError
 
-__all__ = ["as_code", "check_integer", "check_mark", "check_number", "refuse", "short"]
+__all__ = [
+    "Ordered",
+    "as_code",
+    "check_integer",
+    "check_mark",
+    "check_number",
+    "maker_of",
+    "refuse",
+    "short",
+    "whole_faults",
+]
 
 _DECIMALS = 3
+
+_Value = TypeVar("_Value")
+
+
+class Ordered:
+    """Order by ``_sort_key``, among values of one class; equal keys only for equal values."""
+
+    __slots__ = ()
+
+    def _sort_key(self) -> Any:
+        return str(self)
+
+    def __lt__(self, other: Any) -> bool:
+        return self._sort_key() < other._sort_key() if type(other) is type(self) else NotImplemented
+
+    def __le__(self, other: Any) -> bool:
+        return self._sort_key() <= other._sort_key() if type(other) is type(self) else NotImplemented
+
+    def __gt__(self, other: Any) -> bool:
+        return self._sort_key() > other._sort_key() if type(other) is type(self) else NotImplemented
+
+    def __ge__(self, other: Any) -> bool:
+        return self._sort_key() >= other._sort_key() if type(other) is type(self) else NotImplemented
+
+
+def maker_of(cls: type[_Value]) -> Callable[..., _Value]:
+    """Return a function that makes values from all fields in order, without checks.
+
+    For what a pattern has checked already; everything else goes through the class.
+    """
+    setters = [cls.__dict__[field.name].__set__ for field in attrs.fields(cls)]  # type: ignore[arg-type]
+    new = object.__new__
+
+    def make(*values: Any) -> _Value:
+        made = new(cls)
+        for put, value in zip(setters, values, strict=True):
+            put(made, value)
+        return made
+
+    return make
 
 
 def as_code(value: float) -> float:
@@ -43,6 +96,13 @@ def check_number(name: str, value: object, low: float, high: float) -> Iterable[
         yield Fault(name, f"{value:g} is not from {low:g} to {high:g}")
     elif round(value, _DECIMALS) != value:
         yield Fault(name, f"{value!r} has more than {_DECIMALS} decimals")
+
+
+def whole_faults(name: str, value: object, low: float, high: float) -> Iterable[Fault]:
+    """Yield a fault unless the value is a whole number from ``low`` to ``high``."""
+    yield from check_number(name, value, low, high)
+    if isinstance(value, float) and low <= value <= high and not value.is_integer():
+        yield Fault(name, f"{value:g} is not a whole number")
 
 
 def check_mark(name: str, value: object, known: Collection[str]) -> Iterable[Fault]:

@@ -7,6 +7,7 @@ superscript or circled figures, whose place in a number is unclear, stop it.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TypeVar
@@ -24,8 +25,11 @@ _SAME = dict.fromkeys("\u2010\u2011\u2012\u2013\u2014\u2212", "-") | {
     "\u00d7": "X",  # multiplication sign
     "\u2044": "/",  # fraction slash
     "\u2215": "/",  # division slash
+    "\u00ba": "\u00b0",  # ordinal mark, for the degree sign
 }
-_TRIANGLES = dict.fromkeys("\u25b2\u25b3\u25b6\u25b7\u25ba\u25c0\u25c1\u25c4\u22b2\u22b3", "\u25c1")
+_TRIANGLES = dict.fromkeys(
+    "\u0394\u2206\u22b2\u22b3\u25b2\u25b3\u25b5\u25b6\u25b7\u25ba\u25c0\u25c1\u25c4", "\u25c1"
+)
 _SPACES = {code: " " for code in range(128) if chr(code).isspace()}
 _PLAIN_FORMS = ("<wide>", "<narrow>", "<noBreak>")
 
@@ -141,6 +145,13 @@ class Scanner:
         if not rest:
             raise self.fail("a figure is missing after the decimal mark", mark + 1)
         return f"{whole}.{rest}"
+
+    def match(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
+        """Take what a pattern of bounded length matches here."""
+        found = pattern.match(self.plain, self.at)
+        if found is not None:
+            self.at = found.end()
+        return found
 
     def finish(self, why: str) -> None:
         """Refuse whatever is left."""

@@ -13,6 +13,7 @@ import attrs
 from stemlore.errors import Fault
 from stemlore.notation._checks import refuse
 from stemlore.notation._text import Scanner, read_designation
+from stemlore.units import settle
 
 __all__ = ["DateSpan"]
 
@@ -66,6 +67,17 @@ class DateSpan:
         """Whether the day is known exactly."""
         return self.earliest == self.latest
 
+    def age_on(self, day: date) -> tuple[float, float] | None:
+        """Return the least and the greatest age on a day, in calendar years.
+
+        Whole years to the last anniversary, then the part of the year that has
+        passed. An anniversary of 29 February falls on 28 February in other
+        years. None where the whole span lies after the day: that is no age.
+        """
+        if day < self.earliest:
+            return None
+        return 0.0 if day < self.latest else _years(self.latest, day), _years(self.earliest, day)
+
     @classmethod
     def parse(cls, text: str) -> Self:
         """Read ISO 8601: ``2018-06-04``, ``2018-W23``, ``2018-06``, ``2018``, or two with ``/`` between.
@@ -103,6 +115,24 @@ class DateSpan:
             if (first.month, last.month) == (1, 12):
                 return f"{first.year:04d}"
         return f"{first.isoformat()}/{last.isoformat()}"
+
+
+def _years(start: date, day: date) -> float:
+    whole = day.year - start.year
+    last = _anniversary(start, day.year)
+    if last > day:
+        whole -= 1
+        last = _anniversary(start, day.year - 1)
+    # no date follows the year 9999; the one after it would have 365 days
+    length = 365 if last.year == date.max.year else (_anniversary(start, last.year + 1) - last).days
+    return settle(whole + (day - last).days / length)
+
+
+def _anniversary(start: date, year: int) -> date:
+    try:
+        return start.replace(year=year)
+    except ValueError:  # 29 February in a year without one
+        return date(year, 2, 28)
 
 
 def _month_end(year: int, month: int) -> date:

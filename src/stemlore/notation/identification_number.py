@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from typing import Final, Self
+from datetime import date
+from typing import Final, Self, cast
 
 import attrs
 
 from stemlore.errors import Fault
-from stemlore.notation._checks import refuse
+from stemlore.notation._checks import maker_of, refuse
 from stemlore.notation._text import Scanner, read_designation
 from stemlore.notation.date_span import DateSpan
 
@@ -81,9 +83,22 @@ class TyreIdentificationNumber:
         spans = _spans(self.date_code, self.decade)
         return DateSpan(spans[0].earliest, spans[-1].latest)
 
+    @property
+    def is_partial(self) -> bool:
+        """Whether code or date is missing; one sidewall may carry the number without its date."""
+        return not (self.code and self.date_code)
+
+    def age_on(self, day: date) -> tuple[float, float] | None:
+        """Return the least and the greatest age on a day, in calendar years; none without an age.
+
+        Three figures may mean several decades: then the two lie far apart.
+        """
+        made = self.made
+        return None if made is None else made.age_on(day)
+
     @classmethod
     def parse(cls, text: str) -> Self:
-        """Read ``DOT U2LL LMLR 5107``, ``2318``, ``DOT 408`` and ``408`` with a triangle.
+        """Read ``DOT U2LL LMLR 5107``, ``2318``, ``DOT 408`` and ``408`` with a triangle or ``<``.
 
         The date must stand apart, unless the number is 12 or 13 symbols long.
 
@@ -92,6 +107,9 @@ class TyreIdentificationNumber:
         NotationError
             With the character where reading stopped.
         """
+        if cls is TyreIdentificationNumber and type(text) is str and (found := _COMMON(text)) is not None:
+            code = found[1]
+            return cast("Self", _made("" if code is None else code.replace(" ", ""), found[2], None))
         return read_designation(_WHAT, text, cls._read, _near)
 
     @classmethod
@@ -102,7 +120,7 @@ class TyreIdentificationNumber:
         decade: int | None = None
         while not scanner.ended:
             start = scanner.at
-            if scanner.take(_TRIANGLE):
+            if scanner.take(_TRIANGLE, "<"):
                 if decade is not None or not groups or len(groups[-1][1]) != 3 or not groups[-1][1].isdigit():
                     raise scanner.fail("the triangle follows three figures, once", start)
                 decade = _MARKED_DECADE
@@ -132,6 +150,14 @@ class TyreIdentificationNumber:
         if self.date_code:
             parts.append(self.date_code + (_TRIANGLE if self.decade else ""))
         return " ".join(parts)
+
+
+# how most numbers are written: in capitals, with a week that every year has
+_COMMON: Final = re.compile(
+    r"(?:DOT ?)?+([A-Z0-9]{4} [A-Z0-9]{4} |[A-Z0-9]{3} [A-Z0-9]{6} )?+((?:0[1-9]|[1-4]\d|5[0-2])\d\d)",
+    re.ASCII,
+).fullmatch
+_made = maker_of(TyreIdentificationNumber)
 
 
 def _is_date_form(text: str) -> bool:

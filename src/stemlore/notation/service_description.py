@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from typing import Final, Self
+from functools import lru_cache
+from typing import Final, Self, cast
 
 import attrs
 
 from stemlore.errors import Fault
-from stemlore.notation._checks import check_integer, check_mark, refuse
+from stemlore.notation._checks import Ordered, check_integer, check_mark, refuse
 from stemlore.notation._text import Scanner, read_designation
 
-__all__ = ["ServiceDescription"]
+__all__ = ["COMMON_SERVICE", "SPEED_SYMBOLS", "ServiceDescription", "common_service"]
 
 _WHAT: Final = "service description"
 _MOST_INDEX: Final = 279
-_SYMBOLS: Final = (*(f"A{step}" for step in range(1, 9)), *"BCDEFGJKLMNPQRSTUHVWY")
-_ABOVE: Final = "Y"  # the one symbol that brackets lift above its speed
+SPEED_SYMBOLS: Final = (*(f"A{step}" for step in range(1, 9)), *"BCDEFGJKLMNPQRSTUHVWY")
+"""All speed symbols, slowest first; H stands between U and V."""
+
+_ABOVE: Final = ("W", "Y")  # brackets lift these above their speed: W on motorcycles, Y on cars
+_ONLY_ABOVE: Final = f"only the speed symbols {' and '.join(_ABOVE)} stand in brackets"
 
 
 @attrs.frozen
-class ServiceDescription:
+class ServiceDescription(Ordered):
     """Load index, second load index for twin fitment, and speed symbol: ``121/118R``.
 
     Attributes
@@ -32,7 +37,7 @@ class ServiceDescription:
     speed_symbol : str
         A1 to A8, B to Y.
     bracketed : bool
-        ``(95Y)``: made for more than the speed of the symbol.
+        ``(95Y)``, ``(58W)``: made for more than the speed of the symbol.
     """
 
     load_index: int
@@ -47,21 +52,23 @@ class ServiceDescription:
         yield from check_integer("load_index", self.load_index, 0, _MOST_INDEX)
         if self.load_index_dual is not None:
             yield from check_integer("load_index_dual", self.load_index_dual, 0, _MOST_INDEX)
-        yield from check_mark("speed_symbol", self.speed_symbol, _SYMBOLS)
+        yield from check_mark("speed_symbol", self.speed_symbol, SPEED_SYMBOLS)
         if not isinstance(self.bracketed, bool):
             yield Fault("bracketed", f"true or false is needed, not {self.bracketed!r}")
-        elif self.bracketed and self.speed_symbol != _ABOVE:
-            yield Fault("bracketed", f"only the speed symbol {_ABOVE} stands in brackets")
+        elif self.bracketed and self.speed_symbol not in _ABOVE:
+            yield Fault("bracketed", _ONLY_ABOVE)
 
     @classmethod
     def parse(cls, text: str) -> Self:
-        """Read ``91V``, ``121/118 R``, ``(95Y)``, ``95(Y)``.
+        """Read ``91V``, ``121/118 R``, ``(95Y)``, ``95(Y)``, ``(58W)``.
 
         Raises
         ------
         NotationError
             With the character where reading stopped.
         """
+        if cls is ServiceDescription and type(text) is str and (found := _COMMON(text)) is not None:
+            return cast("Self", common_service(*found.groups()))
         return read_designation(_WHAT, text, cls._read_all, _near)
 
     @classmethod
@@ -88,23 +95,40 @@ class ServiceDescription:
             raise scanner.fail("a second bracket opens", inner_at)
         scanner.skip()
         symbol_at = scanner.at
-        symbol = scanner.take(*_SYMBOLS)
+        symbol = scanner.take(*SPEED_SYMBOLS)
         if not symbol:
             raise scanner.fail("no speed symbol stands here" if scanner.ended else "this is no speed symbol")
         if symbol[-1].isdigit() and scanner.peek().isdigit():
             raise scanner.fail("the speed symbols with A end at A8")
         if outer or inner:
-            if symbol != _ABOVE:
-                raise scanner.fail(f"only the speed symbol {_ABOVE} stands in brackets", symbol_at)
+            if symbol not in _ABOVE:
+                raise scanner.fail(_ONLY_ABOVE, symbol_at)
             scanner.skip()
             if not scanner.take(")"):
                 raise scanner.fail("the bracket is not closed")
         return cls(single, dual, symbol, bool(outer or inner))
 
+    def _sort_key(self) -> tuple[int, int, int, bool]:
+        dual = -1 if self.load_index_dual is None else self.load_index_dual
+        return self.load_index, dual, SPEED_SYMBOLS.index(self.speed_symbol), self.bracketed
+
     def __str__(self) -> str:
         second = "" if self.load_index_dual is None else f"/{self.load_index_dual}"
         plain = f"{self.load_index}{second}{self.speed_symbol}"
         return f"({plain})" if self.bracketed else plain
+
+
+_INDEX: Final = r"(\d\d|1\d\d|2[0-7]\d)"
+COMMON_SERVICE: Final = rf"{_INDEX}(?:/{_INDEX})?([B-HJ-NP-WY])"
+"""How most service descriptions are written, as three groups."""
+
+_COMMON: Final = re.compile(COMMON_SERVICE, re.ASCII).fullmatch
+
+
+@lru_cache(maxsize=4096)
+def common_service(single: str, dual: str | None, symbol: str, bracketed: bool = False) -> ServiceDescription:
+    """Return the service description that a pattern has found."""
+    return ServiceDescription(int(single), None if dual is None else int(dual), symbol, bracketed)
 
 
 def _index(scanner: Scanner) -> int:

@@ -3,74 +3,84 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from typing import Final, Self
+from typing import Any, Final, Literal, Self, cast
 
 import attrs
 
-from stemlore.errors import Fault
-from stemlore.notation._checks import as_code, check_mark, check_number, refuse, short
+from stemlore.notation._checks import Ordered, as_code, maker_of, refuse, short
 from stemlore.notation._text import Scanner, read_designation
-from stemlore.notation.service_description import ServiceDescription
+from stemlore.notation._tyre_forms import LETTERS, WIDTHS, form_faults
+from stemlore.notation._tyre_reader import near_sizes, read_size
+from stemlore.notation.rim_size import RimSize
+from stemlore.notation.service_description import COMMON_SERVICE, ServiceDescription, common_service
+from stemlore.units import settle
 
 __all__ = ["TyreSize"]
 
 _WHAT: Final = "tyre size"
-_SYSTEMS: Final = ("metric",)
-_CONSTRUCTIONS: Final = {"R": "radial", "D": "diagonal", "B": "bias_belted"}
-_LETTERS: Final = {word: letter for letter, word in _CONSTRUCTIONS.items()}
-_SPEED_MARKS: Final = ("", "S", "H", "V", "Z")  # stand before R inside the size
-_PREFIXES: Final = ("", "P", "LT", "ST", "T")
-_SUFFIXES: Final = ("", "C", "CP", "LT")
-# "Reinforced" and "extra load" are one load version. RF stays RF: to some reinforced, to others run-flat.
-_SPELLINGS: Final = {
-    "XL": "XL",
-    "EXTRA LOAD": "XL",
-    "EXTRALOAD": "XL",
-    "REINFORCED": "XL",
-    "HL": "HL",
-    "RF": "RF",
-}
-_VERSIONS: Final = ("", "XL", "HL", "RF")
-
-# How far a figure may go before it is no size at all.
-_WIDTHS: Final = (100, 999)
-_RATIOS: Final = (15, 105)
-_RIMS: Final = (4, 54)
-_MOST_RIM_WITHOUT_RATIO: Final = 24.5  # 205-55 is rather a width and a ratio
+_INCH: Final = 25.4
+_TRUCK_RIMS: Final = (17.5, 19.5, 22.5, 24.5)
+# Farm tyres are marked with one decimal where trucks and motorcycles have two.
+_ONE_DECIMAL: Final = (7.2, 8.3)
+_LEAST_ONE_DECIMAL: Final = 9
 
 
 @attrs.frozen(kw_only=True)
-class TyreSize:
-    """A tyre size as marked: ``205/55 R16 91V``, ``LT245/75 R16 120/116S``.
+class TyreSize(Ordered):
+    """A tyre size as marked: ``205/55 R16 91V``, ``31x10.50 R15 LT``, ``6.00-16``, ``H78-15``.
 
     Attributes
     ----------
-    width : float
-        Nominal section width as marked, in millimetres in the metric system.
     rim_diameter_code : float
-        Nominal rim diameter as marked: 16, 16.5, 22.5.
+        Nominal rim diameter as marked: 16, 16.5, 22.5, 15.3.
+    width : float or None
+        Nominal section width as marked: millimetres in the metric system, else
+        inches; none where a letter stands for it.
     construction : str
         ``radial``, ``diagonal`` or ``bias_belted``.
     aspect_ratio : float or None
         Nominal, in per cent; none where the size does not print it (``195 R14 C``).
     prefix : str
-        ``P``, ``LT``, ``ST``, ``T`` (temporary spare) or empty.
+        ``P``, ``LT``, ``ST``, ``S`` and ``T`` (temporary spare), ``IF``, ``VF``
+        (farm, high flexion) or empty.
     suffix : str
-        ``C``, ``CP``, ``LT`` or empty.
+        ``C``, ``CP``, ``LT``, ``ST``, ``M/C`` (motorcycle), ``MH``, ``NHS``,
+        ``IMP``, ``CFO``, ``CHO``, ``NRO`` or empty.
     speed_mark : str
-        ``Z``, ``V``, ``H``, ``S`` before the R inside the size, or empty.
+        ``Z``, ``V``, ``H``, ``S`` inside the size, or empty.
     load_version : str
-        ``XL`` (extra load, reinforced), ``HL`` (high load), ``RF`` as marked
-        (reinforced to some, run-flat to others) or empty.
+        ``XL`` (extra load, reinforced), ``HL`` (high load), ``SL``, ``LL``
+        (standard, light load), ``RF`` as marked after the size (reinforced to
+        some, run-flat to others) or empty.
     service : ServiceDescription or None
         Load index and speed symbol, where given.
     system : str
-        How the size is written; ``metric``.
+        How the size is written: ``metric``, ``numeric`` (``6.00-16``, ``11 R22.5``),
+        ``flotation`` (``31x10.50 R15``) or ``alpha_numeric`` (``H78-15``, ``MT90-16``).
+    overall_diameter_code : float or None
+        Nominal overall diameter in inches; flotation only.
+    size_letter : str
+        What stands for the width in the alpha-numeric system: ``H``, ``MT``.
+    low_section : bool
+        ``17.5L-24``: the L behind a numeric width.
+    whole_width : bool
+        Whether a numeric width is written without decimals: 7-16 is not 7.00-16.
+    run_flat : bool
+        ``RF16``, ``ZRF18``: the F inside the size.
+    second_service : ServiceDescription or None
+        The one beside the first for another speed: ``152/148M (154/150L)``.
+    load_range : str
+        ``E`` in ``LT245/75 R16 LR E``, or empty.
+    ply_rating : int or None
+        10 in ``8.25-20 10PR``.
+    tube : str
+        ``TL`` (tubeless), ``TT`` (with tube) or empty.
+    mud_snow : bool
+        Whether M+S is written with the size.
     """
 
-    width: float = attrs.field(converter=as_code)
     rim_diameter_code: float = attrs.field(converter=as_code)
+    width: float | None = attrs.field(default=None, converter=attrs.converters.optional(as_code))
     construction: str = "radial"
     aspect_ratio: float | None = attrs.field(default=None, converter=attrs.converters.optional(as_code))
     prefix: str = ""
@@ -79,40 +89,67 @@ class TyreSize:
     load_version: str = ""
     service: ServiceDescription | None = None
     system: str = "metric"
+    overall_diameter_code: float | None = attrs.field(
+        default=None, converter=attrs.converters.optional(as_code)
+    )
+    size_letter: str = ""
+    low_section: bool = False
+    whole_width: bool = False
+    run_flat: bool = False
+    second_service: ServiceDescription | None = None
+    load_range: str = ""
+    ply_rating: int | None = None
+    tube: str = ""
+    mud_snow: bool = False
 
     def __attrs_post_init__(self) -> None:
-        refuse(_WHAT, self._faults())
-
-    def _faults(self) -> Iterator[Fault]:
-        yield from check_mark("system", self.system, _SYSTEMS)
-        yield from _width_faults(self.width)
-        yield from _rim_faults(self.rim_diameter_code)
-        if self.aspect_ratio is not None:
-            yield from _ratio_faults(self.aspect_ratio)
-        yield from check_mark("construction", self.construction, _LETTERS)
-        yield from check_mark("prefix", self.prefix, _PREFIXES)
-        yield from check_mark("suffix", self.suffix, _SUFFIXES)
-        yield from check_mark("speed_mark", self.speed_mark, _SPEED_MARKS)
-        yield from check_mark("load_version", self.load_version, _VERSIONS)
-        if self.speed_mark and self.construction != "radial":
-            yield Fault("speed_mark", "a speed mark inside the size stands before R only")
-        if self.load_version == "HL" and self.prefix:
-            yield Fault("prefix", "HL stands where the prefix stands; both cannot be written")
-        rim = self.rim_diameter_code
-        if self.aspect_ratio is None and isinstance(rim, float) and rim > _MOST_RIM_WITHOUT_RATIO:
-            yield Fault("aspect_ratio", f"needed with rim diameter code {rim:g}")
-        if self.service is not None and not isinstance(self.service, ServiceDescription):
-            yield Fault("service", f"a ServiceDescription is needed, not {self.service!r}")
+        refuse(_WHAT, form_faults(self))
 
     @property
-    def width_mm(self) -> float:
-        """Nominal section width in millimetres."""
-        return self.width
+    def width_mm(self) -> float | None:
+        """Nominal section width in millimetres, inches taken as 25.4; none where a letter stands for it."""
+        if self.width is None or self.system == "metric":
+            return self.width
+        return settle(self.width * _INCH)
+
+    @property
+    def overall_diameter_mm(self) -> float | None:
+        """Nominal overall diameter in millimetres where the size prints it; none elsewhere."""
+        overall = self.overall_diameter_code
+        return None if overall is None else settle(overall * _INCH)
 
     @property
     def zr(self) -> bool:
         """Whether ZR stands in the size."""
         return self.speed_mark == "Z"
+
+    @property
+    def is_motorcycle(self) -> bool:
+        """Whether the size itself says motorcycle: M/C, or a letter such as MT."""
+        return self.suffix == "M/C" or self.size_letter.startswith("M")
+
+    @property
+    def is_temporary(self) -> bool:
+        """Whether the size itself says temporary spare: T or S before it."""
+        return self.prefix in ("T", "S")
+
+    @property
+    def designation(self) -> str:
+        """The size with suffix and load version, without what is marked apart from it."""
+        high_load = self.load_version == "HL"  # printed before the size, the others after it
+        parts = (self._size(), self.suffix, "" if high_load else self.load_version)
+        return " ".join(part for part in parts if part)
+
+    def rim_match(self, rim: RimSize) -> Literal["same", "half_inch_apart", "different"]:
+        """Tell whether the diameter codes of tyre and rim are the same.
+
+        Half an inch apart is the trap: 16 and 16.5, 17 and 17.5 look alike, and
+        a tyre forced over such a rim can burst while it is inflated.
+        """
+        apart = abs(self.rim_diameter_code - rim.diameter_code)
+        if apart == 0:
+            return "same"
+        return "half_inch_apart" if apart <= 0.5 else "different"
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -123,143 +160,122 @@ class TyreSize:
         NotationError
             With the character where reading stopped, and the nearest form.
         """
-        return read_designation(_WHAT, text, cls._read, _near)
+        if cls is TyreSize and type(text) is str and (common := _common(text)) is not None:
+            return cast("Self", common)
+        return read_designation(_WHAT, text, cls._read, near_sizes)
 
     @classmethod
     def _read(cls, scanner: Scanner) -> Self:
-        version = scanner.take("HL")
-        prefix = "" if version else scanner.take(*_PREFIXES)
-        scanner.skip()
-        width = _figure(scanner, "the section width", "three figures", *_WIDTHS)
-        scanner.skip()
-        ratio = None
-        if scanner.take("/"):
-            scanner.skip()
-            ratio = _figure(scanner, "the aspect ratio", "two or three figures", *_RATIOS)
-            scanner.skip()
-        speed_mark, construction = _construction(scanner)
-        scanner.skip()
-        rim_at = scanner.at
-        rim = scanner.decimal()
-        if not rim:
-            raise scanner.fail("the rim diameter code is missing")
-        if ratio is None and float(rim) > _MOST_RIM_WITHOUT_RATIO:
-            raise scanner.fail("too great for a rim diameter code, or the aspect ratio is missing", rim_at)
-        for fault in _rim_faults(float(rim)):
-            raise scanner.fail(f"the rim diameter code {fault.message}", rim_at)
-        suffix, service, version = _marks(scanner, version)
-        return cls(
-            width=width,
-            aspect_ratio=ratio,
-            construction=construction,
-            rim_diameter_code=float(rim),
-            prefix=prefix,
-            suffix=suffix,
-            speed_mark=speed_mark,
-            load_version=version,
-            service=service,
-        )
+        return cls(**read_size(scanner))
+
+    def _sort_key(self) -> tuple[Any, ...]:
+        figures = (self.overall_diameter_code, self.width, self.aspect_ratio)
+        return self.rim_diameter_code, self.system, *(figure or 0.0 for figure in figures), str(self)
 
     def __str__(self) -> str:
-        high_load = self.load_version == "HL"  # printed before the size, the others after it
-        ratio = "" if self.aspect_ratio is None else f"/{short(self.aspect_ratio)}"
         parts = (
-            f"{'HL' if high_load else self.prefix}{short(self.width)}{ratio}",
-            f"{self.speed_mark}{_LETTERS[self.construction]}{short(self.rim_diameter_code)}",
+            self._size(),
             self.suffix,
             "" if self.service is None else str(self.service),
-            "" if high_load else self.load_version,
+            "" if self.second_service is None else f"({self.second_service})",
+            "" if self.load_version == "HL" else self.load_version,
+            f"LR {self.load_range}" if self.load_range else "",
+            "" if self.ply_rating is None else f"{self.ply_rating}PR",
+            self.tube,
+            "M+S" if self.mud_snow else "",
         )
         return " ".join(part for part in parts if part)
 
-
-def _whole_faults(name: str, value: object, low: float, high: float) -> Iterator[Fault]:
-    yield from check_number(name, value, low, high)
-    if isinstance(value, float) and low <= value <= high and not value.is_integer():
-        yield Fault(name, f"{value:g} is not a whole number")
-
-
-def _width_faults(value: object) -> Iterator[Fault]:
-    yield from _whole_faults("width", value, *_WIDTHS)
-
-
-def _ratio_faults(value: object) -> Iterator[Fault]:
-    yield from _whole_faults("aspect_ratio", value, *_RATIOS)
-
-
-def _rim_faults(value: object) -> Iterator[Fault]:
-    yield from check_number("rim_diameter_code", value, *_RIMS)
-    if isinstance(value, float) and _RIMS[0] <= value <= _RIMS[1] and not (value * 2).is_integer():
-        yield Fault("rim_diameter_code", f"{value:g} is neither whole nor a half")
-
-
-def _figure(scanner: Scanner, name: str, form: str, low: int, high: int) -> int:
-    start = scanner.at
-    figures = scanner.digits()
-    if not figures:
-        raise scanner.fail(f"{name} is missing: {form}")
-    if len(figures) > len(str(high)) or not low <= int(figures) <= high:
-        raise scanner.fail(f"{name} must be from {low} to {high}", start)
-    return int(figures)
-
-
-def _construction(scanner: Scanner) -> tuple[str, str]:
-    start = scanner.at
-    mark = scanner.take(*(f"{speed}R" for speed in _SPEED_MARKS), "D", "B", "-")
-    if not mark:
-        raise scanner.fail("the construction is missing: R, D, B or -", start)
-    if mark == "-":
-        return "", _CONSTRUCTIONS["D"]
-    return mark[:-1], _CONSTRUCTIONS[mark[-1]]
-
-
-def _marks(scanner: Scanner, version: str) -> tuple[str, ServiceDescription | None, str]:
-    """Read what follows the rim diameter code, in any order, each at most once."""
-    suffix = ""
-    service: ServiceDescription | None = None
-    scanner.skip()
-    while not scanner.ended:
-        start = scanner.at
-        if scanner.peek().isdigit() or scanner.peek() == "(":
-            if service is not None:
-                raise scanner.fail("a second service description is not read")
-            service = _service(scanner)
-        elif found := scanner.take(*_SPELLINGS):
-            if version:
-                raise scanner.fail(f"the load version is already given as {version}", start)
-            version = _SPELLINGS[found]
-        elif found := scanner.take(*_SUFFIXES):
-            if suffix:
-                raise scanner.fail(f"the suffix is already given as {suffix}", start)
-            suffix = found
+    def _size(self) -> str:
+        prefix = "HL" if self.load_version == "HL" else self.prefix
+        ratio = "" if self.aspect_ratio is None else f"/{short(self.aspect_ratio)}"
+        if self.system == "alpha_numeric":
+            # the R of HR78-15 stands behind the letter; a motorcycle's before the rim
+            inside = "R" if self.construction == "radial" and self._plain_joint("R") else ""
+            head = f"{self.size_letter}{inside}{ratio[1:]}"
+            if inside:
+                return f"{head}-{short(self.rim_diameter_code)}"
+        elif self.overall_diameter_code is not None:
+            head = f"{prefix}{short(self.overall_diameter_code)}x{_two_decimals(self.width)}"
+        elif self.system == "numeric":
+            head = f"{prefix}{self._inches()}{'L' if self.low_section else ''}{ratio}"
         else:
-            raise scanner.fail("a suffix (C, CP, LT), load index, XL, HL or RF can stand here, nothing else")
-        scanner.skip()
-    return suffix, service, version
+            head = f"{prefix}{short(self.width or 0.0)}{ratio}"
+        return f"{head}{self._joint()}{short(self.rim_diameter_code)}"
+
+    def _plain_joint(self, letter: str) -> bool:
+        plain = not self.speed_mark and not self.run_flat
+        return plain and LETTERS[self.construction] == letter and not self.size_letter.startswith("M")
+
+    def _joint(self) -> str:
+        if self.construction == "diagonal":
+            if self.speed_mark:
+                return f" {self.speed_mark}"
+            return " D" if self.system == "metric" and self.suffix != "M/C" else "-"
+        return f" {self.speed_mark}{LETTERS[self.construction]}{'F' if self.run_flat else ''}"
+
+    def _inches(self) -> str:
+        width = self.width or 0.0
+        if self.whole_width:
+            return short(width)
+        one = self.low_section or self.aspect_ratio is not None or self.rim_diameter_code in _TRUCK_RIMS
+        one = one or width in _ONE_DECIMAL or (width > _LEAST_ONE_DECIMAL and not width.is_integer())
+        return f"{width:.1f}" if one and round(width, 1) == width else f"{width:.2f}"
 
 
-def _service(scanner: Scanner) -> ServiceDescription:
-    value = ServiceDescription._read(scanner)
-    if value.speed_symbol == "C" and scanner.plain[scanner.at - 2] == " ":
-        why = "C after a space may be suffix or speed symbol; write C before the index, or 109C"
-        raise scanner.fail(why, scanner.at - 1)
-    return value
+def _two_decimals(width: float | None) -> str:
+    value = width or 0.0
+    return short(value) if value.is_integer() else f"{value:.2f}"
 
 
-_FIGURES: Final = re.compile(r"(\d{3})(\D{0,3})(\d\d)(\D{0,4})(\d\d(?:[.,]5)?)", re.ASCII)
+# How most sizes are written. What these do not take is read, or refused, in full.
+_SERVICE: Final = rf"(?: {COMMON_SERVICE}| \({COMMON_SERVICE}\))?"
+_METRIC: Final = re.compile(
+    r"(P|LT)?([1-9]\d\d)/(1[5-9]|[2-9]\d) ?(Z)?R(F)? ?([12]\d(?:\.5)?)(?: ?(C|M/C))?"
+    rf"{_SERVICE}(?: (XL))?",
+    re.ASCII,
+).fullmatch
+_NUMERIC: Final = re.compile(
+    rf"([1-9]\d?(?:\.\d\d?)?)(-| ?R) ?([1-5]\d(?:\.5)?){_SERVICE}", re.ASCII
+).fullmatch
+_made = maker_of(TyreSize)
 
 
-def _near(plain: str) -> Iterator[str]:
-    if "O" in plain:
-        yield plain.replace("O", "0")
-    found = _FIGURES.search(plain)
-    if found is None or set("DB") & set(found[4]):
-        return
-    before, after = plain[: found.start()].strip(), plain[found.end() :]
-    prefix = before if before in (*_PREFIXES, "HL") else ""
-    mark = next((f"{speed}R" for speed in _SPEED_MARKS[1:] if f"{speed}R" in found[4]), "R")
-    size = f"{prefix}{found[1]}/{found[3]} {mark}{found[5]}"
-    words = after.lstrip(" .,-").split()
-    for kept in range(len(words), -1, -1):  # as much of the marks as can be read
-        if kept or not after[:1].isdigit():
-            yield " ".join([size, *words[:kept]])
+def _common(text: str) -> TyreSize | None:
+    """Return the size if it is written in a common way, else none."""
+    if (found := _METRIC(text)) is not None:
+        prefix, width, ratio, z, flat, rim, suffix, *described, version = found.groups()
+        if suffix and prefix:
+            return None
+        service = _described(described)
+        if service is _NO_SERVICE:
+            return None
+        return _made(
+            *(float(rim), float(width), "radial", float(ratio), prefix or "", suffix or "", z or ""),
+            *(version or "", service, "metric", None, "", False, False, flat is not None),
+            *_LACKING,
+        )
+    if (found := _NUMERIC(text)) is not None:
+        width, joint, rim, *described = found.groups()
+        wide, service = float(width), _described(described)
+        if wide <= WIDTHS["numeric"][1] and service is not _NO_SERVICE:
+            construction = "diagonal" if joint == "-" else "radial"
+            return _made(
+                *(float(rim), wide, construction, None, "", "", "", "", service),
+                *("numeric", None, "", False, "." not in width, False),
+                *_LACKING,
+            )
+    return None
+
+
+_LACKING: Final = (None, "", None, "", False)
+_NO_SERVICE: Final = ServiceDescription(0, None, "A1")  # stands for one that cannot be
+
+
+def _described(groups: list[str | None]) -> ServiceDescription | None:
+    single, dual, symbol, inner, inner_dual, above = groups
+    if single is not None:
+        return common_service(single, dual, symbol or "")
+    if inner is None:
+        return None
+    return _NO_SERVICE if inner_dual or above not in ("W", "Y") else common_service(inner, None, above, True)

@@ -31,6 +31,12 @@ def chain(place: str | None, found: discovery.Discovery, day: date | None) -> tu
     if place is None:
         return _own_packs(WORLD, found), False, "the place was not given"
     names = _own_packs(place, found)
+    if place in (WORLD, "EU", "UN"):
+        wider: list[str] = []
+        for name in names:
+            _parents(name, found, day, wider, ())
+        wider += [name for name in _own_packs(WORLD, found) if name not in wider]
+        return wider, False, f"{place} is no country: what a country adds was not checked"
     covered, note = bool(names), "" if names else f"there is no pack for {place}"
     country = country_of(place)
     if country != place:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from stemlore.errors import RecordError
+from stemlore.errors import Fault, RecordError
 from stemlore.model import NO_OWN, Job, own_faults
 from stemlore.rules import _facts as facts
 from stemlore.rules._layout import layout_of
@@ -42,6 +42,12 @@ def check(job: Job, book: Rulebook) -> Report:
     -----
     The library advises; it does not certify that a vehicle is roadworthy.
     """
+    if not isinstance(job, Job):
+        why = f"a {type(job).__name__} is not a job"
+        raise RecordError("check", [Fault("job", why, "read it first: read_job(document)")])
+    if not isinstance(book, Rulebook):
+        why = f"a {type(book).__name__} is not a rulebook"
+        raise RecordError("check", [Fault("book", why, "open one first: rulebook(place, on=day)")])
     _check_own(job, book)
     happened = job.event.on
     day = book.on if happened is None else happened.earliest

@@ -9,7 +9,7 @@ from typing import Any
 from stemlore.errors import Fault, RuleError, StemloreError, near_misses
 from stemlore.model import FIELDS
 from stemlore.provenance import Source
-from stemlore.rules._reading import PRACTICE, line_of, read_cite, unknown_keys
+from stemlore.rules._reading import PRACTICE, lines_of, read_cite, unknown_keys
 from stemlore.rules.build import parameter
 from stemlore.rules.nodes import Node, Parameter, walk
 from stemlore.rules.parameters import ParameterHistory
@@ -31,11 +31,12 @@ def read_rules(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fau
     if not isinstance(listed, list):
         faults.append(Fault("rule", "is not a list of rules", "write [[rule]] above each", file.name))
         return
+    spots = lines_of(file, r"\s*\[\[rule\]\]")
     for index, entry in enumerate(listed):
         own: list[Fault] = []
-        rule = _rule(pack, entry, own)
+        spot = spots[index] if index < len(spots) else file.name
+        rule = _rule(pack, entry, spot, own)
         if own:
-            spot = line_of(file, r"\s*\[\[rule\]\]", index)
             name = entry.get("id", f"rule[{index}]") if isinstance(entry, Mapping) else f"rule[{index}]"
             faults.extend(
                 Fault(f"{name}.{f.path}" if f.path else name, f.message, f.advice, spot) for f in own
@@ -47,7 +48,7 @@ def read_rules(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fau
 _TEXTS = ("id", "title", "shape", "field", "subject", "tie", "basis", "gravity", "advice", "caution")
 
 
-def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
+def _rule(pack: str, entry: Any, where: str, faults: list[Fault]) -> Rule | None:
     if not isinstance(entry, Mapping):
         faults.append(Fault("", "is not a table"))
         return None
@@ -91,7 +92,7 @@ def _rule(pack: str, entry: Any, faults: list[Fault]) -> Rule | None:
             unseen_before=unseen,
             supersedes=(superseded,) if isinstance(superseded, str) else tuple(superseded),
             spare=bool(entry.get("spare", False)),
-            where="rules.toml",
+            where=where,
         )
     except (StemloreError, ValueError, TypeError) as error:
         faults.append(Fault("", getattr(error, "message", str(error)), getattr(error, "advice", "")))

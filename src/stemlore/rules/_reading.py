@@ -26,6 +26,7 @@ __all__ = [
     "citation",
     "is_day",
     "line_of",
+    "lines_of",
     "load",
     "read_cite",
     "read_sources",
@@ -69,12 +70,17 @@ def load(folder: Path, name: str, content: dict[str, str], faults: list[Fault]) 
 
 def line_of(path: Path, pattern: str, nth: int = 0) -> str:
     """Return ``file:line`` of the nth line that matches; looked for only when something is wrong."""
+    found = lines_of(path, pattern)
+    return found[nth] if nth < len(found) else path.name
+
+
+def lines_of(path: Path, pattern: str) -> list[str]:
+    """Return ``file:line`` of every line that matches."""
     try:
         lines = path.read_text("utf-8").splitlines()
-    except OSError:
-        return path.name
-    found = [number for number, text in enumerate(lines, 1) if re.match(pattern, text)]
-    return f"{path.name}:{found[nth]}" if nth < len(found) else path.name
+    except (OSError, UnicodeDecodeError):
+        return []
+    return [f"{path.name}:{number}" for number, text in enumerate(lines, 1) if re.match(pattern, text)]
 
 
 def unknown_keys(table: Mapping[str, Any], known: Collection[str], where: str, faults: list[Fault]) -> None:

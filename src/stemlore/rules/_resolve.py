@@ -140,7 +140,7 @@ def _open(
         when = None if rule.when is None else _put_in(rule.when, value_of)
         shows = _shown(rule, check, value_of)
         if decision == "guarded" and rule.uncertainty is not None:
-            check, shows = guarded(check, shows, _put_in(rule.uncertainty, value_of))
+            check = guarded(check, shows, _put_in(rule.uncertainty, value_of))
         closed = lowered(check)
         applies = None if when is None else lowered(when)
     except StemloreError as error:

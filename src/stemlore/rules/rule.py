@@ -240,6 +240,10 @@ class Rule:
             self.check_level(tree)
             if self.subject == "position" and any(isinstance(part, Aggregate) for part in walk(tree)):
                 raise self.fault("a single position has no members", "make the axle or vehicle its subject")
+        if self.uncertainty is not None:
+            shown = shown_by(self.check)
+            if shown is None or shown.side == "equal":
+                raise self.fault("an uncertainty needs a check that compares a reading with a limit")
         if self.shows is None and (found := shown_by(self.check)) is not None:
             object.__setattr__(self, "shows", attrs.evolve(found, label=self.what))
 

@@ -49,7 +49,10 @@ def message_id(finding: Finding) -> str:
         case Outcome.UNKNOWN:
             if finding.reason:
                 return "unknown_by_date"
-            return "unknown" if finding.missing else "unknown_as_given"
+            if finding.missing:
+                return "unknown"
+            near = finding._open.guarded and finding.measured is not None and finding.limit is not None
+            return "unknown_within_uncertainty" if near else "unknown_as_given"
         case Outcome.NOT_APPLICABLE:
             return "not_applicable"
     word = "pass" if finding.outcome is Outcome.PASS else "fail"
@@ -57,6 +60,8 @@ def message_id(finding: Finding) -> str:
         return word
     if shows.side == "equal" and finding.limit is None:
         return word
+    if shows.side == "between" and word == "fail":  # the limit that it is beyond
+        return "fail_least" if finding.measured < finding.limit else "fail_most"  # type: ignore[operator]
     return f"{word}_{shows.side}"
 
 

@@ -15,7 +15,23 @@
 axle's is put on every axle, a wheel's on every wheel, a maker's into one
 instruction for all. ``"axle 2: axle.fitment"`` or ``"axle 2 right: tyre.size"``
 is for one of them alone. Without more, axles 1 and 2 carry single wheels.
-Figures and days come from the clause, never from the parameter under test.
+A pack's own fields stand as ``"own.xa.field"``. Figures and days come from the
+clause, never from the parameter under test.
+
+``each`` makes one case of every value of a reading::
+
+    [[case]]
+    rule = "xa.tyre.tread_depth"
+    each = { "vehicle.category" = ["M1", "N1"] }
+    expect = "pass"
+
+A change of a rule that no job can show is told, so that the conformance kit
+does not ask for a case of it::
+
+    [[alike]]
+    rule = "xa.valve.hole"
+    change = "when: And without part 1"     # as the kit names it
+    why = "every valve of the table is made for one of the two holes"
 """
 
 from __future__ import annotations
@@ -23,6 +39,8 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date
+from functools import cached_property
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -44,10 +62,10 @@ from stemlore.model import (
     Work,
     field_spec,
 )
-from stemlore.rules import Finding, Outcome, PackFolder, Rulebook, check, rulebook
+from stemlore.rules import Finding, Outcome, Pack, PackFolder, Rulebook, check, rulebook
 from stemlore.units import settle
 
-__all__ = ["EXPECTATIONS", "NOT_IN_FORCE", "REFUSED", "Case", "read_cases"]
+__all__ = ["EXPECTATIONS", "NOT_IN_FORCE", "REFUSED", "Alike", "Case", "read_alike", "read_cases"]
 
 NOT_IN_FORCE = "not in force"
 """The rulebook of that place and day has no such rule."""
@@ -58,8 +76,9 @@ EXPECTATIONS = (*(outcome.word for outcome in Outcome), NOT_IN_FORCE, REFUSED)
 
 _KEYS = {
     "rule", "on", "place", "expect", "given", "without", "subject", "margin", "missing", "figures",
-    "instruction", "note",
+    "instruction", "note", "each",
 }  # fmt: skip
+_ALIKE_KEYS = ("rule", "change", "why")
 _WHEEL_PARTS = {"tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work}
 _PLACES = {
     "single": ("left", "right"),
@@ -68,7 +87,7 @@ _PLACES = {
 }
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, slots=False)
 class Case:
     """One case of one rule.
 
@@ -111,12 +130,12 @@ class Case:
     def __str__(self) -> str:
         return f"{self.rule} {self.on} {self.expect}{f' ({self.note})' if self.note else ''}"
 
-    @property
+    @cached_property
     def job(self) -> Job:
         """The job that the readings make."""
         return _job(self.given)
 
-    def book(self, *, also: Sequence[PackFolder] = ()) -> Rulebook:
+    def book(self, *, also: Sequence[PackFolder | Pack] = ()) -> Rulebook:
         """Return the rulebook of place and day; ``also`` adds packs that are not installed."""
         return rulebook(self.place, on=self.on, also=also)
 
@@ -125,7 +144,7 @@ class Case:
         found = tuple(each for each in check(self.job, book).findings if each.rule == self.rule)
         return tuple(each for each in found if not self.subject or str(each.subject) == self.subject)
 
-    def run(self, *, also: Sequence[PackFolder] = ()) -> Finding:
+    def run(self, *, also: Sequence[PackFolder | Pack] = ()) -> Finding:
         """Return the first finding.
 
         Raises
@@ -138,7 +157,7 @@ class Case:
             raise AssertionError(f"{self}: no finding{f' on {self.subject}' if self.subject else ''}")
         return found[0]
 
-    def check(self, *, also: Sequence[PackFolder] = ()) -> None:
+    def check(self, *, also: Sequence[PackFolder | Pack] = ()) -> None:
         """Compare what the rule says with what is expected.
 
         Raises
@@ -186,6 +205,22 @@ class Case:
         return out
 
 
+@attrs.frozen(kw_only=True)
+class Alike:
+    """``each`` makes one case of every value of a reading::
+
+        [[case]]
+        rule = "xa.tyre.tread_depth"
+        each = { "vehicle.category" = ["M1", "N1"] }
+        expect = "pass"
+
+    A change of a rule that no job can show, as the conformance kit names it, and why."""
+
+    rule: str
+    change: str
+    why: str
+
+
 # --- reading ---------------------------------------------------------------------------------
 
 
@@ -198,23 +233,66 @@ def read_cases(folder: Path | str) -> list[Case]:
         With everything that is wrong: which case, which key, why.
     """
     folder = Path(folder)
-    try:
-        table = tomllib.loads((folder / "cases.toml").read_text("utf-8"))
-        head = tomllib.loads((folder / "pack.toml").read_text("utf-8"))
-    except (FileNotFoundError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise PackError(f"cases in {folder.name}", [Fault("", str(error), where="cases.toml")]) from error
+    table, head = _read(folder, "cases.toml"), _read(folder, "pack.toml")
     faults: list[Fault] = []
     out = []
-    for key in set(table) - {"base", "case"}:
-        faults.append(Fault(key, "unknown key", "base or case", "cases.toml"))
+    for key in sorted(set(table) - {"base", "case", "alike"}):
+        faults.append(Fault(key, "unknown key", "base, case or alike", "cases.toml"))
     for index, entry in enumerate(table.get("case", ())):
         base = table.get("base", {}).get(entry.get("rule"), {})
         own: list[Fault] = []
-        made = _case(base, entry, str(head.get("place", "")), own)
+        made = [_case(base, each, str(head.get("place", "")), own) for each in _each(entry, own)]
         path = f"case[{index}] {entry.get('rule', '')}"
         faults.extend(attrs.evolve(each, path=f"{path}: {each.path}", where="cases.toml") for each in own)
-        if made is not None:
-            out.append(made)
+        out += [case for case in made if case is not None]
+    if faults:
+        raise PackError(f"cases in {folder.name}", faults)
+    return out
+
+
+def _each(entry: Mapping[str, Any], faults: list[Fault]) -> list[dict[str, Any]]:
+    """Return an entry once for every value of the readings under ``each``."""
+    plain = {key: value for key, value in entry.items() if key != "each"}
+    each = entry.get("each", {})
+    if not isinstance(each, Mapping) or not all(
+        isinstance(values, list) and values for values in each.values()
+    ):
+        faults.append(
+            Fault("each", "is not a table of lists", 'each = { "vehicle.category" = ["M1", "N1"] }')
+        )
+        return [plain]
+    return [
+        {**plain, "given": {**plain.get("given", {}), **dict(zip(each, values, strict=True))}}
+        for values in product(*each.values())
+    ]
+
+
+def _read(folder: Path, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads((folder / name).read_text("utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise PackError(f"cases in {folder.name}", [Fault("", str(error), where=name)]) from error
+
+
+def read_alike(folder: Path | str) -> list[Alike]:
+    """Read what ``cases.toml`` says of changes that no job can show.
+
+    Raises
+    ------
+    PackError
+        With everything that is wrong.
+    """
+    folder = Path(folder)
+    faults: list[Fault] = []
+    out = []
+    for index, entry in enumerate(_read(folder, "cases.toml").get("alike", ())):
+        wrong = [key for key in _ALIKE_KEYS if not isinstance(entry.get(key), str) or not entry[key]]
+        wrong += sorted(set(entry) - set(_ALIKE_KEYS))
+        faults += [
+            Fault(f"alike[{index}].{key}", "rule, change and why, as text", "", "cases.toml") for key in wrong
+        ]
+        if not wrong:
+            out.append(Alike(**entry))
     if faults:
         raise PackError(f"cases in {folder.name}", faults)
     return out
@@ -256,6 +334,7 @@ def _job(given: Mapping[str, Any]) -> Job:
     vehicle: dict[str, Any] = {}
     event: dict[str, Any] = {}
     maker: dict[str, Any] = {}
+    own: dict[str, Any] = {}
     axles: dict[int, dict[str, Any]] = {1: {"fitment": "single"}, 2: {"fitment": "single"}}
     wheels: list[tuple[str, str, str, Any]] = []
     # readings for one axle or wheel come last, so that they win
@@ -263,8 +342,10 @@ def _job(given: Mapping[str, Any]) -> Job:
         spot, _, path = key.rpartition(":")
         path = path.strip()
         prefix, _, name = path.partition(".")
-        field_spec(path)
-        if prefix in ("vehicle", "event", "maker"):
+        spec = field_spec(path)
+        if prefix == "own" and spec.level == "vehicle":
+            own[name] = value
+        elif prefix in ("vehicle", "event", "maker"):
             {"vehicle": vehicle, "event": event, "maker": maker}[prefix][name] = value
         elif prefix == "axle":
             numbers = [int(spot.removeprefix("axle"))] if spot else list(axles)
@@ -283,6 +364,7 @@ def _job(given: Mapping[str, Any]) -> Job:
             assemblies.append(
                 Assembly(
                     position=Position.parse(position),
+                    own=parts.pop("own", {}),
                     **{prefix: _WHEEL_PARTS[prefix](**values) for prefix, values in parts.items()},
                 )
             )
@@ -291,4 +373,5 @@ def _job(given: Mapping[str, Any]) -> Job:
         assemblies=tuple(assemblies),
         event=Event(**event),
         makers=(MakerInstruction(source="maker's manual", **maker),) if maker else (),
+        own=own,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, any_of, field, parameter, same
+from stemlore.rules import Cite, Rule, any_of, choose, field, parameter, same
 
 STAND_CLEAR = "Stay out of the trajectory while air goes in; never weld, heat or strike an inflated assembly."
 
@@ -60,6 +60,23 @@ RULES = [
         gravity="hold",
         cite=Cite("cfr-393-75", "393.75(c)"),
         advice="Renew the tyre.",
+    ),
+    Rule(
+        id="us.tyre.tread_depth_heavy",
+        title="Tread of a heavy car, motor home or light trailer is not below the federal pattern",
+        subject="position",
+        when=CATEGORY.one_of("M1", "N1", "O1", "O2") & ~LIGHT,
+        check=field("tyre.tread_depth_main_grooves")
+        >= choose(
+            FIRST_AXLE & CATEGORY.one_of("M1", "N1"),
+            parameter("us.tread.front_min"),
+            parameter("us.tread.other_min"),
+        ),
+        tie="used_in",
+        basis="standard",
+        gravity="hold",
+        cite=Cite("cfr-570", "570.62(a)"),
+        advice="Renew the tyre; the law of the state binds and may ask for more.",
     ),
     Rule(
         id="us.axle.construction",

@@ -1,8 +1,8 @@
 """A formula as a curve: ``formula-plot:: pressure_after``, drawn when the page is built.
 
 Options: ``x`` the argument that varies, ``from`` and ``to`` its ends with units, ``with`` the others as
-``name=value; name=value``, ``also`` further values of one of them as further curves, ``shown`` the unit of the
-result.
+``name=value; name=value``, ``also`` further values of one of them as further curves, ``shown`` the unit
+of the result.
 """
 
 from __future__ import annotations

@@ -45,7 +45,7 @@ DOORS = {
     "pages": {"jinja2"},
     "testing": {"attrs", "hypothesis", "pytest"},
     "sphinxext": {"docutils", "sphinx"},
-    "cli": {"click", "rich"},
+    "cli": {"attrs", "click", "rich"},
 }
 # a room whose third-party code is one file's business alone
 ONE_FILE = {"importlib_metadata": "rules/discovery.py", "pint": "units.py", "pyspark": "audit/spark.py"}

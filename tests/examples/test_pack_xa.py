@@ -252,8 +252,8 @@ def test_parents_in_a_circle_are_an_error_where_they_are_asked_for_and_harmless_
     )
     (site / "stemlore_pack_xb" / "sources.toml").write_text("")
     (site / "stemlore_pack_xb" / "rules.toml").write_text(
-        '[[rule]]\nid = "xb.valve.cap"\ntitle = "T"\nshape = "forbidden"\nfield = "valve.cap"\nlimit = "none"\n'
-        'tie = "used_in"\nbasis = "practice"\ngravity = "advise"\ncite = { grade = "practice", at = "trade" }\n'
+        '[[rule]]\nid = "xb.valve.cap"\ntitle = "T"\nshape = "forbidden"\nfield = "valve.cap"\nlimit = "none"\n'  # noqa: E501
+        'tie = "used_in"\nbasis = "practice"\ngravity = "advise"\ncite = { grade = "practice", at = "trade" }\n'  # noqa: E501
     )
     done = subprocess.run([sys.executable, "-c", ASK], capture_output=True, text=True, env=surround(site))
     assert "its parents run in a circle: xb > xb" in done.stdout

@@ -155,7 +155,7 @@ def test_sentences_of_each_outcome(packs, one_rule):
         "Axle 1 centre: cannot be judged without category of the vehicle. Required: Tread is deep enough."
     )
     assert said(None, "M1") == (
-        "Axle 1 centre: cannot be judged without tread depth in the main grooves. Required: Tread is deep enough."
+        "Axle 1 centre: cannot be judged without tread depth in the main grooves. Required: Tread is deep enough."  # noqa: E501
     )
 
 
@@ -181,7 +181,7 @@ def test_an_age_is_told_in_years(packs, one_rule):
     found = finding(book, wheel(tyre=Tyre(manufactured="2017-06-04")))
     assert (
         str(found)
-        == "Axle 1 centre: years since date of manufacture of the tyre 7 years, at most 6 years allowed. Required: T."
+        == "Axle 1 centre: years since date of manufacture of the tyre 7 years, at most 6 years allowed. Required: T."  # noqa: E501
     )
 
 

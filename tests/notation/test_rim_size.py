@@ -157,3 +157,20 @@ def test_constructor_collects_all_faults() -> None:
         "contour",
         "marked_seat_angle_deg",
     ]
+
+
+def test_the_joint_says_whether_the_rim_comes_apart() -> None:
+    assert RimSize.parse("8.25x22.5").rim_pieces == "single_piece"
+    assert RimSize.parse("8.5-20").rim_pieces == "multi_piece"
+
+
+@pytest.mark.parametrize(
+    ("text", "half"), [("6x16", False), ("6x16.5", True), ("8.25x22.5", True), ("9x15.3", False)]
+)
+def test_half_inch_codes_are_told(text: str, half: bool) -> None:
+    assert RimSize.parse(text).is_half_inch is half
+
+
+def test_order_goes_by_diameter_then_width() -> None:
+    values = sorted(RimSize.parse(text) for text in ("7Jx17", "8Jx16", "6.5Jx16", "6x17.5"))
+    assert [str(value) for value in values] == ["6.5Jx16", "8Jx16", "7Jx17", "6x17.5"]

@@ -118,6 +118,8 @@ def test_motorcycle_letters() -> None:
         ("M78-15", 0, ""),
         ("16x4", 4, ""),
         ("HL7.00-16", 0, ""),
+        ("71-16", 0, ""),
+        ("6.00-16 (58V)", 11, "6.00-16 58V"),
     ],
 )
 def test_refuses(text: str, position: int, suggestion: str) -> None:

@@ -115,7 +115,9 @@ def test_no_rule_raises_on_messy_jobs(job: Job) -> None:
 
 
 def test_every_field_is_drawn(fleet: list[Job]) -> None:
-    ours = {path for path, spec in FIELDS.items() if not path.startswith("own.") and spec.name != "own"}
+    # other tests declare records of their own
+    records = {"vehicle", "axle", "tyre", "wheel", "valve", "sensor", "work", "event", "maker", "assembly"}
+    ours = {path for path, spec in FIELDS.items() if path.partition(".")[0] in records and spec.name != "own"}
     seen = set().union(*(seen_in(job) for job in fleet))
     for seed in range(5):
         if not ours <= seen:

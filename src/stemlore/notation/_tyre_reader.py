@@ -280,6 +280,7 @@ def near_sizes(plain: str) -> Iterator[str]:
         yield _POINTLESS.sub(r"\1.\2\3\4", plain)
     yield _STROKE_FLOTATION.sub(r"\1X\2", plain)
     yield _POINTLESS_RIM.sub(r"\1.5", plain)
+    yield plain.replace("(", " ").replace(")", " ")
     found = _FIGURES.search(plain)
     if found is None or set("DB") & set(found[4]):
         return

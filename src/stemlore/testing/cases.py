@@ -38,7 +38,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from itertools import product
 from pathlib import Path
@@ -77,6 +77,10 @@ EXPECTATIONS = (*(outcome.word for outcome in Outcome), NOT_IN_FORCE, REFUSED)
 _KEYS = {
     "rule", "on", "place", "expect", "given", "without", "subject", "margin", "missing", "figures",
     "instruction", "note", "each",
+}  # fmt: skip
+_KINDS: dict[str, type[Any]] = {
+    "rule": str, "place": str, "subject": str, "instruction": str, "note": str,
+    "without": list, "missing": list, "figures": list,
 }  # fmt: skip
 _ALIKE_KEYS = ("rule", "change", "why")
 _WHEEL_PARTS = {"tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work}
@@ -207,14 +211,7 @@ class Case:
 
 @attrs.frozen(kw_only=True)
 class Alike:
-    """``each`` makes one case of every value of a reading::
-
-        [[case]]
-        rule = "xa.tyre.tread_depth"
-        each = { "vehicle.category" = ["M1", "N1"] }
-        expect = "pass"
-
-    A change of a rule that no job can show, as the conformance kit names it, and why."""
+    """A change of a rule that no job can show, as the conformance kit names it, and why."""
 
     rule: str
     change: str
@@ -238,16 +235,32 @@ def read_cases(folder: Path | str) -> list[Case]:
     out = []
     for key in sorted(set(table) - {"base", "case", "alike"}):
         faults.append(Fault(key, "unknown key", "base, case or alike", "cases.toml"))
-    for index, entry in enumerate(table.get("case", ())):
-        base = table.get("base", {}).get(entry.get("rule"), {})
+    bases, listed = table.get("base", {}), table.get("case", [])
+    if not isinstance(bases, Mapping) or not all(isinstance(each, Mapping) for each in bases.values()):
+        faults.append(Fault("base", "is not a table of rules", '[base."xa.tyre.tread_depth"]', "cases.toml"))
+        bases = {}
+    if not isinstance(listed, list) or not all(isinstance(each, Mapping) for each in listed):
+        faults.append(Fault("case", "is not a list of cases", "write [[case]] above each", "cases.toml"))
+        listed = []
+    for index, entry in enumerate(listed):
+        base = bases.get(entry.get("rule"), {})
         own: list[Fault] = []
         made = [_case(base, each, str(head.get("place", "")), own) for each in _each(entry, own)]
-        path = f"case[{index}] {entry.get('rule', '')}"
-        faults.extend(attrs.evolve(each, path=f"{path}: {each.path}", where="cases.toml") for each in own)
+        if own:
+            path = f"case[{index}] {entry.get('rule', '')}"
+            spot = _line(folder / "cases.toml", "case", index)
+            faults.extend(attrs.evolve(each, path=f"{path}: {each.path}", where=spot) for each in own)
         out += [case for case in made if case is not None]
     if faults:
         raise PackError(f"cases in {folder.name}", faults)
     return out
+
+
+def _line(path: Path, name: str, nth: int) -> str:
+    """Return file and line of the nth table of a list; looked for only when something is wrong."""
+    lines = path.read_text("utf-8").splitlines()
+    found = [number for number, text in enumerate(lines, 1) if text.strip().startswith(f"[[{name}]]")]
+    return f"{path.name}:{found[nth]}" if nth < len(found) else path.name
 
 
 def _each(entry: Mapping[str, Any], faults: list[Fault]) -> list[dict[str, Any]]:
@@ -260,6 +273,8 @@ def _each(entry: Mapping[str, Any], faults: list[Fault]) -> list[dict[str, Any]]
         faults.append(
             Fault("each", "is not a table of lists", 'each = { "vehicle.category" = ["M1", "N1"] }')
         )
+        return [plain]
+    if not each or not isinstance(plain.get("given", {}), Mapping):  # the latter is told with the case
         return [plain]
     return [
         {**plain, "given": {**plain.get("given", {}), **dict(zip(each, values, strict=True))}}
@@ -285,12 +300,15 @@ def read_alike(folder: Path | str) -> list[Alike]:
     folder = Path(folder)
     faults: list[Fault] = []
     out = []
-    for index, entry in enumerate(_read(folder, "cases.toml").get("alike", ())):
+    listed = _read(folder, "cases.toml").get("alike", [])
+    if not isinstance(listed, list) or not all(isinstance(each, Mapping) for each in listed):
+        faults.append(Fault("alike", "is not a list", "write [[alike]] above each", "cases.toml"))
+        listed = []
+    for index, entry in enumerate(listed):
         wrong = [key for key in _ALIKE_KEYS if not isinstance(entry.get(key), str) or not entry[key]]
         wrong += sorted(set(entry) - set(_ALIKE_KEYS))
-        faults += [
-            Fault(f"alike[{index}].{key}", "rule, change and why, as text", "", "cases.toml") for key in wrong
-        ]
+        spot = _line(folder / "cases.toml", "alike", index) if wrong else ""
+        faults += [Fault(f"alike[{index}].{key}", "rule, change and why, as text", "", spot) for key in wrong]
         if not wrong:
             out.append(Alike(**entry))
     if faults:
@@ -302,13 +320,25 @@ def _case(base: Mapping[str, Any], entry: Mapping[str, Any], place: str, faults:
     for key in (set(base) | set(entry)) - _KEYS:
         faults.append(Fault(key, "unknown key", ", ".join(sorted(_KEYS))))
     told = {"place": place, **base, **entry}
+    before = len(faults)
+    for table in (base, entry):
+        if not isinstance(table.get("given", {}), Mapping):
+            faults.append(Fault("given", "is not a table of readings", 'given = { "tyre.size" = "..." }'))
+    for key, kind in _KINDS.items():
+        if not isinstance(told.get(key, kind()), kind):
+            faults.append(Fault(key, f"{told[key]!r} is not {'text' if kind is str else 'a list'}"))
+    if isinstance(told.get("margin", 0.0), bool) or not isinstance(told.get("margin", 0.0), (int, float)):
+        faults.append(Fault("margin", f"{told['margin']!r} is not a number"))
+    if len(faults) > before:
+        return None
     given = {**base.get("given", {}), **entry.get("given", {})}
     for path in told.get("without", ()):
         if given.pop(path, None) is None:
             faults.append(Fault("without", f"{path!r} is not given"))
     if told.get("expect") not in EXPECTATIONS:
         faults.append(Fault("expect", f"{told.get('expect')!r} is not one", ", ".join(EXPECTATIONS)))
-    if not isinstance(told.get("on"), date) or not told.get("rule"):
+    on = told.get("on")
+    if not isinstance(on, date) or isinstance(on, datetime) or not told.get("rule"):
         faults.append(Fault("on", "rule and day must be given", "rule = ..., on = 2024-01-15"))
     if faults:
         return None

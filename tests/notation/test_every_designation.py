@@ -433,7 +433,8 @@ SLOW = os.environ.get("STEMLORE_SLOW") == "1"
 @given(damaged() | st.text(LIKELY, max_size=24) | st.text(max_size=90) | QUICK)
 def test_a_hundred_thousand_texts_are_values_or_notation_errors(text: str) -> None:
     value_or_notation_error(text)
-    agree(TyreSize, text[:79])
+    if text.strip():
+        agree(TyreSize, text[:79])
 
 
 @pytest.mark.parametrize("cls", TYPES)

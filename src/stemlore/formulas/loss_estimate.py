@@ -152,7 +152,7 @@ def estimate_loss(
     RecordError
         If the reference is no number, days are mixed with times, or the confidence is no share.
     OutOfRangeError
-        If a reading lies outside the range of :func:`~stemlore.formulas.pressure.pressure_after`.
+        If a reading lies outside the range of ``pressure_after``.
     """
     temperature, ambient = _reference(at_temperature, at_ambient, confidence)
     limit, error = (

@@ -262,6 +262,7 @@ def jobs(
     --------
     >>> from hypothesis import given
     >>> from stemlore.rules import check, rulebook
+    >>> from stemlore.testing.strategies import jobs
     >>> book = rulebook("DE", on="2026-11-25")
     >>> @given(jobs(messy=True, book=book))
     ... def test_nothing_is_a_fault(job):

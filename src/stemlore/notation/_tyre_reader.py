@@ -30,6 +30,7 @@ _BARE: Final = ("S", "H", "V")  # 4.00 H18: the speed mark in place of the hyphe
 _LETTERED: Final = re.compile(r"(M[HJLMNPRTUV]|[A-HJ-LN](R?)) ?(\d\d)(?!\d)", re.ASCII)
 _PLY: Final = re.compile(r"(\d{1,2}) {0,2}-? {0,2}(?:PR|P\.R\.|PLY)(?: {0,2}RATING)?", re.ASCII)
 _RANGE: Final = re.compile(r"(?:LR|LOAD {0,2}RANGE|/) {0,2}-? {0,2}([A-Z])", re.ASCII)
+_RIM: Final = re.compile(r" ?(\d\d)", re.ASCII)
 _LONE: Final = re.compile(r"[A-Z](?![A-Z])", re.ASCII)
 _BARE_RANGES: Final = tuple("BCDEFG")
 
@@ -148,7 +149,7 @@ def _refuse_inches(scanner: Scanner, width: float, mark: str, start: int, joint_
     """Refuse what may be millimetres, or inches without their point: 600-16, 750 R16."""
     if not mark.endswith(("-", "R")) or not width.is_integer():
         return
-    rim = re.compile(r" ?(\d\d)", re.ASCII).match(scanner.plain, scanner.at)
+    rim = _RIM.match(scanner.plain, scanner.at)
     if rim is not None and int(rim[1]) > 24:  # 205-55: the ratio is meant; told at that place
         return
     if width > MOST_METRIC_WITHOUT_RATIO or (mark == "-" and width >= 200 and width % 25 == 0):

@@ -48,21 +48,10 @@ import attrs
 
 from stemlore.errors import DayError, Fault, PackError
 from stemlore.model import (
-    Assembly,
-    Axle,
-    Event,
     Job,
-    MakerInstruction,
-    Position,
-    Sensor,
-    Tyre,
-    Valve,
-    Vehicle,
-    Wheel,
-    Work,
-    field_spec,
 )
 from stemlore.rules import Finding, Outcome, Pack, PackFolder, Rulebook, check, rulebook
+from stemlore.testing._case_job import job_of
 from stemlore.units import settle
 
 __all__ = ["EXPECTATIONS", "NOT_IN_FORCE", "REFUSED", "Alike", "Case", "read_alike", "read_cases"]
@@ -83,12 +72,6 @@ _KINDS: dict[str, type[Any]] = {
     "without": list, "missing": list, "figures": list,
 }  # fmt: skip
 _ALIKE_KEYS = ("rule", "change", "why")
-_WHEEL_PARTS = {"tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work}
-_PLACES = {
-    "single": ("left", "right"),
-    "dual": ("left outer", "left inner", "right inner", "right outer"),
-    "centre": ("centre",),
-}
 
 
 @attrs.frozen(kw_only=True, slots=False)
@@ -137,7 +120,7 @@ class Case:
     @cached_property
     def job(self) -> Job:
         """The job that the readings make."""
-        return _job(self.given)
+        return job_of(self.given)
 
     def book(self, *, also: Sequence[PackFolder | Pack] = ()) -> Rulebook:
         """Return the rulebook of place and day; ``also`` adds packs that are not installed."""
@@ -354,54 +337,4 @@ def _case(base: Mapping[str, Any], entry: Mapping[str, Any], place: str, faults:
         figures=tuple(told.get("figures", ())),
         instruction=told.get("instruction", ""),
         note=told.get("note", ""),
-    )
-
-
-# --- the job of a case -----------------------------------------------------------------------
-
-
-def _job(given: Mapping[str, Any]) -> Job:
-    vehicle: dict[str, Any] = {}
-    event: dict[str, Any] = {}
-    maker: dict[str, Any] = {}
-    own: dict[str, Any] = {}
-    axles: dict[int, dict[str, Any]] = {1: {"fitment": "single"}, 2: {"fitment": "single"}}
-    wheels: list[tuple[str, str, str, Any]] = []
-    # readings for one axle or wheel come last, so that they win
-    for key, value in sorted(given.items(), key=lambda item: ":" in item[0]):
-        spot, _, path = key.rpartition(":")
-        path = path.strip()
-        prefix, _, name = path.partition(".")
-        spec = field_spec(path)
-        if prefix == "own" and spec.level == "vehicle":
-            own[name] = value
-        elif prefix in ("vehicle", "event", "maker"):
-            {"vehicle": vehicle, "event": event, "maker": maker}[prefix][name] = value
-        elif prefix == "axle":
-            numbers = [int(spot.removeprefix("axle"))] if spot else list(axles)
-            for number in numbers:
-                axles.setdefault(number, {"fitment": "single"})[name] = value
-        else:
-            wheels.append((spot.strip(), prefix, name, value))
-    assemblies = []
-    for number, about in axles.items():
-        for side in _PLACES[about["fitment"]]:
-            position = f"axle {number} {side}"
-            parts: dict[str, dict[str, Any]] = {}
-            for spot, prefix, name, value in wheels:
-                if not spot or position == spot or position.startswith(f"{spot} "):
-                    parts.setdefault(prefix, {})[name] = value
-            assemblies.append(
-                Assembly(
-                    position=Position.parse(position),
-                    own=parts.pop("own", {}),
-                    **{prefix: _WHEEL_PARTS[prefix](**values) for prefix, values in parts.items()},
-                )
-            )
-    return Job(
-        vehicle=Vehicle(axles=tuple(Axle(number=each, **about) for each, about in axles.items()), **vehicle),
-        assemblies=tuple(assemblies),
-        event=Event(**event),
-        makers=(MakerInstruction(source="maker's manual", **maker),) if maker else (),
-        own=own,
     )

@@ -277,3 +277,13 @@ def test_pint_is_opened_only_when_needed() -> None:
         "assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True, env={"PYTHONPATH": ":".join(sys.path)})
+
+
+@pytest.mark.parametrize("text", ["2² bar", "2³ bar", "2₁ bar", "2⁴ kPa"])
+def test_a_raised_digit_does_not_join_the_number(text: str) -> None:
+    with pytest.raises(UnitError, match="raised digit"):
+        read_quantity(text)
+
+
+def test_a_raised_digit_of_the_unit_is_read() -> None:
+    assert read_quantity("2 kgf/cm²")[0] == 2.0

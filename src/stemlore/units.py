@@ -365,6 +365,7 @@ def convert(value: float, given: Unit, wanted: Unit) -> float:
     return settle(value * factor)
 
 
+_RAISED = re.compile("[0-9][\u00b2\u00b3\u00b9\u2070-\u2079\u2080-\u2089]")
 _NUMBER = re.compile(
     r"([+-]?)(?:(\d{1,9}) (\d{1,6})/(\d{1,6})"  # 1 1/4
     r"|(\d{1,9})/(\d{1,6})"  # 4/32
@@ -399,6 +400,8 @@ def read_quantity(text: str) -> tuple[float, Unit]:
     BareNumberError
         If it is a number alone.
     """
+    if _RAISED.search(text):  # folded, 2² would read as 22
+        raise UnitError(f"{text[:60]!r} has a raised digit behind its number", advice="write it plainly")
     clean = unicodedata.normalize("NFKC", text).replace("⁄", "/").replace("−", "-").strip()
     match = _NUMBER.match(clean)
     if match is None or len(clean) > 120:

@@ -9,7 +9,7 @@ from typing import Any
 
 from stemlore.errors import Fault, StemloreError
 from stemlore.model import FieldSpec, declare_own
-from stemlore.rules._reading import line_of, unknown_keys
+from stemlore.rules._reading import NAME, line_of_table, unknown_keys
 from stemlore.units import Unit, unit
 
 __all__ = ["read_fields"]
@@ -22,17 +22,17 @@ def read_fields(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fa
     """Declare the fields of a pack, so that its rules can name them as ``own.PACK.FIELD``."""
     for key, entry in table.items():
         where = file.name
-        before = len(faults)
-        made = _field(pack, key, entry, where, faults)
-        if len(faults) > before:
-            spot = line_of(file, rf"\s*\[{re.escape(key)}\]")
-            faults[before:] = [Fault(f.path, f.message, f.advice, spot) for f in faults[before:]]
+        own: list[Fault] = []
+        made = _field(pack, key, entry, where, own)
+        if own:
+            spot = line_of_table(file, key)
+            faults.extend(Fault(f.path, f.message, f.advice, spot) for f in own)
         elif made is not None:
             declare_own(made)
 
 
 def _field(pack: str, key: str, entry: Any, where: str, faults: list[Fault]) -> FieldSpec | None:
-    if not re.fullmatch(r"[a-z][a-z0-9_]*", key):
+    if not re.fullmatch(NAME, key):
         faults.append(Fault(key, "is no name of a field", "small letters, digits and underscores", where))
     if not isinstance(entry, Mapping):
         faults.append(Fault(key, "is not a table", where=where))
@@ -49,8 +49,11 @@ def _field(pack: str, key: str, entry: Any, where: str, faults: list[Fault]) -> 
             why = "must be given: it is printed when the reading is wanted"
             faults.append(Fault(f"{key}.{need}", why, where=where))
     words = entry.get("words", [])
-    if (kind == "word") != bool(words) or not all(isinstance(word, str) for word in words):
-        faults.append(Fault(f"{key}.words", "a word needs its list of words, other kinds none", where=where))
+    listed = isinstance(words, list) and all(isinstance(word, str) and word for word in words)
+    if not listed or (kind == "word") != bool(words) or len(set(words)) < len(words):
+        faults.append(
+            Fault(f"{key}.words", "a word needs its list of words, each once, other kinds none", where=where)
+        )
     walk = entry.get("walk", 0)
     if not isinstance(walk, int) or isinstance(walk, bool):
         why = f"{walk!r} is no place on the walk"
@@ -80,7 +83,7 @@ def _unit(key: str, kind: Any, entry: Mapping[str, Any], where: str, faults: lis
             faults.append(Fault(f"{key}.unit", f"a {kind} has no unit", where=where))
         return None
     try:
-        return unit(entry["unit"])
+        return unit(str(entry["unit"]))
     except KeyError:
         faults.append(Fault(f"{key}.unit", "a number must have a unit", "'1' for a plain number", where))
     except StemloreError as error:

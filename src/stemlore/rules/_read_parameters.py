@@ -13,7 +13,7 @@ import attrs
 from stemlore.errors import Fault, StemloreError
 from stemlore.model import FIELDS
 from stemlore.provenance import Source
-from stemlore.rules._reading import citation, is_day, line_of, unknown_keys
+from stemlore.rules._reading import NAME, citation, is_day, line_of_table, unknown_keys
 from stemlore.rules.parameters import DatedValue, ParameterHistory, Season, Value
 from stemlore.units import DIMENSIONLESS, Unit, convert, measure, unit
 
@@ -32,7 +32,7 @@ def read_parameters(
         before = len(faults)
         made = _parameter(f"{pack}.{file.stem}.{key}", key, entry, sources, where, faults)
         if len(faults) > before:
-            spot = line_of(file, rf"\s*\[{re.escape(key)}\]")
+            spot = line_of_table(file, key)
             faults[before:] = [
                 Fault(f.path, f.message, f.advice, f"parameters/{spot}") for f in faults[before:]
             ]
@@ -51,7 +51,9 @@ def _parameter(
     kind = entry.get("kind", "number")
     if kind not in ("number", "word", "flag", "season"):
         faults.append(Fault(f"{key}.kind", f"{kind!r} is not a kind", "number, word, flag, season", where))
-    if not entry.get("doc"):
+    if re.fullmatch(NAME, key) is None:
+        faults.append(Fault(key, "is no name of a parameter", "small letters, digits and underscores", where))
+    if not isinstance(entry.get("doc"), str) or not entry["doc"].strip():
         faults.append(Fault(f"{key}.doc", "must say what the value is", where=where))
     stored: Unit | None = None
     if kind == "number":
@@ -177,6 +179,8 @@ def _value(given: Any, kind: str, stored: Unit | None, bound: str | None) -> tup
         return _season(given), ()
     wanted = stored or DIMENSIONLESS
     listed = given if isinstance(given, list) else [given]
+    if not listed:
+        raise ValueError("the list of figures is empty")
     numbers, figures = [], []
     for figure in listed:
         if isinstance(figure, bool):
@@ -204,7 +208,10 @@ def _season(given: Any) -> Season:
         if match is None:
             raise ValueError(f"{given[end]!r} is not month-day")
         month, day = int(match[1]), int(match[2])
-        date(2024, month, day)  # a leap year, so that 02-29 is a day
+        try:
+            date(2024, month, day)  # a leap year, so that 02-29 is a day
+        except ValueError:
+            raise ValueError(f"{given[end]!r} is no day of the year") from None
         days.append((month, day))
     return Season(days[0], days[1])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +12,6 @@ from stemlore.provenance import Source
 from stemlore.rules._reading import PRACTICE, lines_of, read_cite, unknown_keys
 from stemlore.rules.build import parameter
 from stemlore.rules.nodes import Node, Parameter, walk
-from stemlore.rules.parameters import ParameterHistory
 from stemlore.rules.rule import Rule
 from stemlore.rules.shapes import condition_from, shape_named
 
@@ -39,13 +38,14 @@ def read_rules(pack: str, file: Path, table: Mapping[str, Any], faults: list[Fau
         if own:
             name = entry.get("id", f"rule[{index}]") if isinstance(entry, Mapping) else f"rule[{index}]"
             faults.extend(
-                Fault(f"{name}.{f.path}" if f.path else name, f.message, f.advice, spot) for f in own
+                Fault(f"{name}.{f.path.lstrip('.')}" if f.path else name, f.message, f.advice, spot)
+                for f in own
             )
         if rule is not None:
             yield rule
 
 
-_TEXTS = ("id", "title", "shape", "field", "subject", "tie", "basis", "gravity", "advice", "caution")
+_TEXTS = ("id", "title", "shape", "field", "subject", "tie", "basis", "gravity", "advice", "caution", "what")
 
 
 def _rule(pack: str, entry: Any, where: str, faults: list[Fault]) -> Rule | None:
@@ -54,7 +54,7 @@ def _rule(pack: str, entry: Any, where: str, faults: list[Fault]) -> Rule | None
         return None
     unknown_keys(entry, _RULE_KEYS, "", faults)
     needed = ("id", "title", "shape", "field", "tie", "basis", "gravity")
-    faults.extend(Fault(need, "must be given") for need in needed if not entry.get(need))
+    faults.extend(Fault(need, "must be given") for need in needed if not str(entry.get(need, "")).strip())
     for name in _TEXTS:
         if not isinstance(entry.get(name, ""), str):
             faults.append(Fault(name, f"{entry[name]!r} is not text"))
@@ -67,9 +67,12 @@ def _rule(pack: str, entry: Any, where: str, faults: list[Fault]) -> Rule | None
         faults.append(Fault("seen_on", "a start not seen needs the day it was seen in force"))
     elif starts != "unseen" and unseen is not None:
         faults.append(Fault("seen_on", 'stands only beside from = "unseen"'))
+    superseded = entry.get("supersedes", [])
+    superseded = [superseded] if isinstance(superseded, str) else superseded
+    if not isinstance(superseded, list) or not all(isinstance(each, str) for each in superseded):
+        faults.append(Fault("supersedes", f"{superseded!r} is not a list of rule ids"))
     if faults or cite is None:
         return None
-    superseded = entry.get("supersedes", [])
     try:
         limit = _full_names(pack, entry.get("limit"), entry["shape"])
         check = shape_named(entry["shape"])(entry["field"], limit)
@@ -90,7 +93,7 @@ def _rule(pack: str, entry: Any, where: str, faults: list[Fault]) -> Rule | None
             starts=None if starts == "unseen" else starts,
             ends=entry.get("until"),
             unseen_before=unseen,
-            supersedes=(superseded,) if isinstance(superseded, str) else tuple(superseded),
+            supersedes=tuple(superseded),
             spare=bool(entry.get("spare", False)),
             where=where,
         )
@@ -136,7 +139,7 @@ def _full_when(pack: str, when: Any) -> Any:
 def check_rules(
     pack: str,
     rules: Mapping[str, Rule],
-    parameters: Mapping[str, ParameterHistory],
+    parameters: Collection[str],
     sources: Mapping[str, Source],
     faults: list[Fault],
 ) -> None:
@@ -154,11 +157,9 @@ def check_rules(
             )
         for tree in (rule.check, rule.when, rule.uncertainty):
             for part in walk(tree) if tree is not None else ():
-                if (
-                    isinstance(part, Parameter)
-                    and part.name.startswith(f"{pack}.")
-                    and part.name not in parameters
-                ):
+                if not isinstance(part, Parameter) or part.name in parameters:
+                    continue
+                if part.name.startswith(f"{pack}.") or part.name.count(".") != 2:
                     near = near_misses(part.name, parameters)
                     hint = f"did you mean {near[0]}?" if near else ""
                     faults.append(Fault(rule.id, f"no parameter {part.name!r}", hint, rule.where))

@@ -21,11 +21,13 @@ from stemlore.rules.places import place_code
 from stemlore.rules.rule import Cite
 
 __all__ = [
+    "NAME",
     "PRACTICE",
     "check_head",
     "citation",
     "is_day",
     "line_of",
+    "line_of_table",
     "lines_of",
     "load",
     "read_cite",
@@ -35,6 +37,10 @@ __all__ = [
 ]
 
 PRACTICE = Grade.PRACTICE
+
+
+NAME = r"[a-z][a-z0-9_]*"
+"""Form of a pack's id, and of the names of its parameters and fields."""
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -54,7 +60,9 @@ def read_toml(path: Path) -> dict[str, Any]:
             f"pack in {path.parent.name}", [Fault("", f"is not UTF-8: {error}", where=path.name)]
         ) from error
     except tomllib.TOMLDecodeError as error:
-        raise PackError(f"pack in {path.parent.name}", [Fault("", str(error), where=path.name)]) from error
+        line = re.search(r"at line (\d+)", str(error))
+        spot = f"{path.name}:{line[1]}" if line else path.name
+        raise PackError(f"pack in {path.parent.name}", [Fault("", str(error), where=spot)]) from error
 
 
 def load(folder: Path, name: str, content: dict[str, str], faults: list[Fault]) -> dict[str, Any]:
@@ -62,7 +70,8 @@ def load(folder: Path, name: str, content: dict[str, str], faults: list[Fault]) 
     try:
         found = read_toml(folder / name)
     except PackError as error:
-        faults.extend(error.faults)
+        within = name[: name.rfind("/") + 1]  # parameters/
+        faults.extend(attrs.evolve(fault, where=f"{within}{fault.where}") for fault in error.faults)
         return {}
     content[name] = (folder / name).read_text("utf-8")
     return found
@@ -72,6 +81,12 @@ def line_of(path: Path, pattern: str, nth: int = 0) -> str:
     """Return ``file:line`` of the nth line that matches; looked for only when something is wrong."""
     found = lines_of(path, pattern)
     return found[nth] if nth < len(found) else path.name
+
+
+def line_of_table(path: Path, key: str) -> str:
+    """Return ``file:line`` of the first line on which a table or key of this name stands."""
+    name = rf"\"?{re.escape(key)}\"?"
+    return line_of(path, rf"\s*(\[+{name}[\].]|{name}\s*[=.])")
 
 
 def lines_of(path: Path, pattern: str) -> list[str]:
@@ -103,8 +118,11 @@ def check_head(head: Mapping[str, Any], api: int, file: Path, faults: list[Fault
     unknown_keys(head, _HEAD_KEYS, "", own)
     for key, kind in _HEAD.items():
         value = head.get(key)
-        if not isinstance(value, kind) or isinstance(value, bool) or value == "":
+        if not isinstance(value, kind) or isinstance(value, bool) or not str(value).strip():
             own.append(Fault(key, f"must be given as {'text' if kind is str else 'a whole number'}"))
+    name = head.get("id")
+    if isinstance(name, str) and name.strip() and re.fullmatch(NAME, name) is None:
+        own.append(Fault("id", f"{name!r} is no name of a pack", "small letters, digits and underscores"))
     if isinstance(head.get("api"), int) and head["api"] != api:
         own.append(Fault("api", f"is {head['api']}; this stemlore reads {api}"))
     if isinstance(head.get("place"), str) and head["place"]:
@@ -119,9 +137,8 @@ def check_head(head: Mapping[str, Any], api: int, file: Path, faults: list[Fault
         own.append(Fault("first_day", f"{head['first_day']!r} is not a day"))
     if not isinstance(head.get("own_law_below", True), bool):
         own.append(Fault("own_law_below", f"{head['own_law_below']!r} is neither true nor false"))
-    if not isinstance(head.get("retired", {}), Mapping):
-        own.append(Fault("retired", "is not a table of rule ids"))
     _check_parents(head.get("parents", []), own)
+    _check_retired(head.get("retired", {}), name if isinstance(name, str) else "", file, faults)
     faults.extend(
         attrs.evolve(fault, where=line_of(file, rf"\s*{re.escape(fault.path.partition('[')[0])}\s*="))
         for fault in own
@@ -142,11 +159,31 @@ def _check_parents(parents: Any, faults: list[Fault]) -> None:
             faults.append(Fault(path, "names no pack", '"eu", or { id = "eu", from = 1958-01-01 }'))
             continue
         unknown_keys(parent, {"id", "from", "until"}, path, faults)
-        faults.extend(
-            Fault(f"{path}.{name}", f"{parent[name]!r} is not a day")
-            for name in ("from", "until")
-            if name in parent and not is_day(parent[name])
-        )
+        days = {name: parent[name] for name in ("from", "until") if name in parent}
+        wrong = [name for name, day in days.items() if not is_day(day)]
+        faults.extend(Fault(f"{path}.{name}", f"{days[name]!r} is not a day") for name in wrong)
+        if len(days) == 2 and not wrong and days["until"] < days["from"]:
+            faults.append(Fault(f"{path}.until", f"{days['until']} lies before {days['from']}"))
+
+
+def _check_retired(retired: Any, pack: str, file: Path, faults: list[Fault]) -> None:
+    if not isinstance(retired, Mapping):
+        spot = line_of_table(file, "retired")
+        faults.append(Fault("retired", "is not a table of rule ids", '[retired."xa.tyre.old_rule"]', spot))
+        return
+    for rule, entry in retired.items():
+        own: list[Fault] = []
+        path = f"retired.{rule}"
+        if re.fullmatch(NAME, pack) and not rule.startswith(f"{pack}."):
+            own.append(Fault(path, f"does not begin with {pack!r}"))
+        if isinstance(entry, Mapping):
+            unknown_keys(entry, {"on", "why", "replaced_by"}, "", own)
+            if "on" in entry and not is_day(entry["on"]):
+                own.append(Fault(f"{path}.on", f"{entry['on']!r} is not a day"))
+        else:
+            own.append(Fault(path, "is not a table", "on, why and replaced_by"))
+        spot = line_of(file, rf"\s*\[retired\.\"{re.escape(rule)}\"\]") if own else ""
+        faults.extend(attrs.evolve(fault, where=spot) for fault in own)
 
 
 def is_day(value: Any) -> bool:
@@ -167,10 +204,10 @@ def read_sources(file: Path, table: Mapping[str, Any], faults: list[Fault]) -> d
         own: list[Fault] = []
         source = _source(key, entry, own)
         if own:
-            spot = line_of(file, rf"\s*\[{re.escape(key)}\]")
+            spot = line_of_table(file, key)
             faults.extend(attrs.evolve(fault, where=spot) for fault in own)
-        if source is not None:
-            out[key] = source
+        # a faulty one is told here, and not again wherever it is cited
+        out[key] = source or Source(id=key, title=key, issuer="", grade=PRACTICE)
     return out
 
 
@@ -179,7 +216,7 @@ def _source(key: str, entry: Any, faults: list[Fault]) -> Source | None:
         faults.append(Fault(key, "is not a table"))
         return None
     unknown_keys(entry, _SOURCE_KEYS, "", faults)
-    lacking = [need for need in ("title", "issuer", "grade") if not entry.get(need)]
+    lacking = [need for need in ("title", "issuer", "grade") if not str(entry.get(need, "")).strip()]
     faults.extend(Fault(f"{key}.{need}", "must be given") for need in lacking)
     for name, value in entry.items():
         wanted: type[Any] = date if name == "read_on" else str

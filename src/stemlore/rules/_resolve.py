@@ -11,7 +11,7 @@ import attrs
 
 from stemlore.errors import RuleError, StemloreError, UnknownFieldError
 from stemlore.provenance import Citation
-from stemlore.rules._combine import in_unit
+from stemlore.rules._combine import in_unit, truth
 from stemlore.rules._figures import Measure, compile_figures
 from stemlore.rules._guard import guarded
 from stemlore.rules._lower import LEVELS, has_aggregate, level_of, lowered
@@ -136,8 +136,8 @@ def _open(
         return parameters[name].node(on)
 
     try:
-        check = _put_in(rule.check, value_of)
-        when = None if rule.when is None else _put_in(rule.when, value_of)
+        check = truth(_put_in(rule.check, value_of))  # a parameter alone may be no condition
+        when = None if rule.when is None else truth(_put_in(rule.when, value_of))
         shows = _shown(rule, check, value_of)
         if decision == "guarded" and rule.uncertainty is not None:
             check = guarded(check, shows, _put_in(rule.uncertainty, value_of))

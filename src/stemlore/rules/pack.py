@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib.util
+import re
+import traceback
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cached_property
@@ -12,7 +14,7 @@ from typing import Any
 
 import attrs
 
-from stemlore.errors import Fault, PackError
+from stemlore.errors import Fault, PackError, near_misses
 from stemlore.provenance import Citation, Source, fingerprint_of
 from stemlore.rules import _reading as reading
 from stemlore.rules._read_fields import read_fields
@@ -128,7 +130,8 @@ def read_pack(folder: Path) -> Pack:
     head = reading.load(folder, "pack.toml", content, faults)
     if "pack.toml" in content:
         reading.check_head(head, API, folder / "pack.toml", faults)
-    if not isinstance(head.get("id"), str):  # without it no name in the pack can be told
+    _check_files(folder, faults)
+    if re.fullmatch(reading.NAME, str(head.get("id"))) is None:  # without it no name can be told
         raise PackError(f"pack in {folder.name}", faults)
     name = head["id"]
     cited = reading.load(folder, "sources.toml", content, faults)
@@ -138,9 +141,11 @@ def read_pack(folder: Path) -> Pack:
             name, folder / "fields.toml", reading.load(folder, "fields.toml", content, faults), faults
         )
     parameters: dict[str, ParameterHistory] = {}
+    there: set[str] = set()  # names of parameters, faulty ones too: those are told once
     for file in sorted((folder / "parameters").glob("*.toml")):
         table = reading.load(folder, f"parameters/{file.name}", content, faults)
         parameters.update(read_parameters(name, file, table, sources, faults))
+        there |= {f"{name}.{file.stem}.{key}" for key in table}
 
     rules: dict[str, Rule] = {}
     if (folder / "rules.toml").exists():
@@ -153,14 +158,14 @@ def read_pack(folder: Path) -> Pack:
             faults.append(Fault("", f"cannot be read: {error}", where="rules.py"))
         else:
             _add(rules, _python_rules(folder, name, faults), faults)
-    check_rules(name, rules, parameters, sources, faults)
+    check_rules(name, rules, there, sources, faults)
     for old in rules:
         if old in head.get("retired", ()):
             faults.append(Fault(f"retired.{old}", "is also in force", where="pack.toml"))
     if not rules and not parameters and not faults:
         faults.append(Fault("", "the pack is empty: no rule and no parameter", where=folder.name))
     if faults:
-        raise PackError(f"pack {name!r}", faults)
+        raise PackError(f"pack {name!r}", _without_consequences(faults, name, folder, content))
     return Pack(
         id=name,
         title=head["title"],
@@ -183,6 +188,37 @@ def read_pack(folder: Path) -> Pack:
     )
 
 
+def _without_consequences(
+    faults: list[Fault], name: str, folder: Path, content: Mapping[str, str]
+) -> list[Fault]:
+    """Return the faults without those that only follow from a file that cannot be read at all."""
+    lost = [] if "sources.toml" in content else ["no source "]
+    lost += [
+        f"no parameter '{name}.{file.stem}."
+        for file in (folder / "parameters").glob("*.toml")
+        if f"parameters/{file.name}" not in content
+    ]
+    if (folder / "fields.toml").exists() and "fields.toml" not in content:
+        lost.append(f"unknown field 'own.{name}.")
+    return [fault for fault in faults if not fault.message.startswith(tuple(lost))]
+
+
+_FILES = ("pack.toml", "sources.toml", "fields.toml", "rules.toml", "cases.toml", "released.toml")
+
+
+def _check_files(folder: Path, faults: list[Fault]) -> None:
+    """Collect a fault for each file that looks like one of a pack and is not read: rules would be lost."""
+    for path in sorted(folder.glob("*.toml")):
+        if path.name not in _FILES:
+            near = near_misses(path.name, _FILES)
+            hint = f"did you mean {near[0]}?" if near else f"a pack has {', '.join(_FILES)}"
+            faults.append(Fault("", "is no file of a pack", hint, path.name))
+    for path in sorted((folder / "parameters").glob("*")):
+        if (path.suffix != ".toml" or path.is_dir()) and not path.name.startswith((".", "_")):
+            where = f"parameters/{path.name}"
+            faults.append(Fault("", "is not read", "only parameters/SUBJECT.toml is", where))
+
+
 def _add(into: dict[str, Rule], rules: Iterable[Rule], faults: list[Fault]) -> None:
     for rule in rules:
         if rule.id in into:
@@ -199,10 +235,20 @@ def _python_rules(folder: Path, name: str, faults: list[Fault]) -> list[Rule]:
     try:
         spec.loader.exec_module(module)
     except (Exception, SystemExit) as error:  # whatever a pack's code does must end in a named error
-        faults.append(Fault("rules.py", f"{type(error).__name__}: {error}", where=str(folder.name)))
+        why = error.msg if isinstance(error, SyntaxError) else str(error)
+        faults.append(Fault("", f"{type(error).__name__}: {why}", where=_line_in(folder / "rules.py", error)))
         return []
     rules = getattr(module, "RULES", None)
     if not isinstance(rules, (list, tuple)) or not all(isinstance(rule, Rule) for rule in rules):
-        faults.append(Fault("rules.py", "has no list RULES of rules"))
+        faults.append(Fault("", "has no list RULES of rules", where="rules.py"))
         return []
     return list(rules)
+
+
+def _line_in(file: Path, error: BaseException) -> str:
+    """Return ``file:line`` of the last line of a file that had a part in an error."""
+    line = error.lineno if isinstance(error, SyntaxError) and error.filename == str(file) else None
+    for frame in traceback.extract_tb(error.__traceback__):
+        if frame.filename == str(file):
+            line = frame.lineno
+    return file.name if line is None else f"{file.name}:{line}"

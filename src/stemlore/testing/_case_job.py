@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
+from stemlore.errors import Fault, RecordError
 from stemlore.model import (
     Assembly,
     Axle,
@@ -50,13 +52,18 @@ def job_of(given: Mapping[str, Any]) -> Job:
         elif prefix in ("vehicle", "event", "maker"):
             {"vehicle": vehicle, "event": event, "maker": maker}[prefix][name] = value
         elif prefix == "axle":
+            if spot and re.fullmatch(r"axle \d+", spot) is None:
+                raise _lost(key, "axle", "axle 2: axle.fitment")
             numbers = [int(spot.removeprefix("axle"))] if spot else list(axles)
             for number in numbers:
                 axles.setdefault(number, {"fitment": "single"})[name] = value
         else:
             wheels.append((spot.strip(), prefix, name, value))
-    assemblies = []
+    assemblies: list[Assembly] = []
     for number, about in axles.items():
+        if about["fitment"] not in _PLACES:
+            why, known = f"{about['fitment']!r} is no fitment", ", ".join(_PLACES)
+            raise RecordError("readings of a case", [Fault(f"axle {number}: axle.fitment", why, known)])
         for side in _PLACES[about["fitment"]]:
             position = f"axle {number} {side}"
             parts: dict[str, dict[str, Any]] = {}
@@ -70,10 +77,20 @@ def job_of(given: Mapping[str, Any]) -> Job:
                     **{prefix: _WHEEL_PARTS[prefix](**values) for prefix, values in parts.items()},
                 )
             )
+    positions = [str(each.position) for each in assemblies]
+    for spot, prefix, name, _ in wheels:
+        if spot and not any(position == spot or position.startswith(f"{spot} ") for position in positions):
+            raise _lost(f"{spot}: {prefix}.{name}", "wheel", "axle 2 right: tyre.size")
     return Job(
         vehicle=Vehicle(axles=tuple(Axle(number=each, **about) for each, about in axles.items()), **vehicle),
         assemblies=tuple(assemblies),
         event=Event(**event),
         makers=(MakerInstruction(source="maker's manual", **maker),) if maker else (),
         own=own,
+    )
+
+
+def _lost(key: str, what: str, example: str) -> RecordError:
+    return RecordError(
+        "readings of a case", [Fault(key, f"names no {what} of the case", f"such as {example!r}")]
     )

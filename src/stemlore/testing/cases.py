@@ -36,6 +36,7 @@ does not ask for a case of it::
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
@@ -226,7 +227,7 @@ def read_cases(folder: Path | str) -> list[Case]:
         faults.append(Fault("case", "is not a list of cases", "write [[case]] above each", "cases.toml"))
         listed = []
     for index, entry in enumerate(listed):
-        base = bases.get(entry.get("rule"), {})
+        base = bases.get(str(entry.get("rule")), {})
         own: list[Fault] = []
         made = [_case(base, each, str(head.get("place", "")), own) for each in _each(entry, own)]
         if own:
@@ -269,7 +270,9 @@ def _read(folder: Path, name: str) -> dict[str, Any]:
     try:
         return tomllib.loads((folder / name).read_text("utf-8"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise PackError(f"cases in {folder.name}", [Fault("", str(error), where=name)]) from error
+        line = re.search(r"at line (\d+)", str(error))
+        spot = f"{name}:{line[1]}" if line else name
+        raise PackError(f"cases in {folder.name}", [Fault("", str(error), where=spot)]) from error
 
 
 def read_alike(folder: Path | str) -> list[Alike]:
@@ -308,8 +311,9 @@ def _case(base: Mapping[str, Any], entry: Mapping[str, Any], place: str, faults:
         if not isinstance(table.get("given", {}), Mapping):
             faults.append(Fault("given", "is not a table of readings", 'given = { "tyre.size" = "..." }'))
     for key, kind in _KINDS.items():
-        if not isinstance(told.get(key, kind()), kind):
-            faults.append(Fault(key, f"{told[key]!r} is not {'text' if kind is str else 'a list'}"))
+        value = told.get(key, kind())
+        if not isinstance(value, kind) or (kind is list and not all(isinstance(each, str) for each in value)):
+            faults.append(Fault(key, f"{value!r} is not {'text' if kind is str else 'a list of text'}"))
     if isinstance(told.get("margin", 0.0), bool) or not isinstance(told.get("margin", 0.0), (int, float)):
         faults.append(Fault("margin", f"{told['margin']!r} is not a number"))
     if len(faults) > before:

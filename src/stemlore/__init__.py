@@ -23,6 +23,7 @@ _HOME = {
     "Report": "rules",
     "ReportRecord": "interchange",
     "Rulebook": "rules",
+    "Condition": "model",
     "Sensor": "model",
     "StemloreError": "errors",
     "Tie": "rules",

@@ -3,6 +3,7 @@ from stemlore.interchange import ReportRecord, job_to_json, read_job, report_fro
 from stemlore.model import (
     Assembly,
     Axle,
+    Condition,
     Event,
     Job,
     MakerInstruction,
@@ -22,6 +23,7 @@ __all__ = [
     "Assembly",
     "Axle",
     "Basis",
+    "Condition",
     "Event",
     "Finding",
     "Gravity",

@@ -54,6 +54,7 @@ STANDARD = set(__import__("sys").stdlib_module_names) | {"__future__"}
 LONG_FILES: dict[str, str] = {
     "rules/nodes.py": "a closed list: every node stands in one file",
     "units.py": "the table, its reader and the one door to pint belong together",
+    "model/tyre.py": "one record, field by field",
     "rules/report.py": "a finding and its report read each other",
 }
 

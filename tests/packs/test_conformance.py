@@ -10,7 +10,7 @@ from stemlore.rules import PackFolder, Rule
 from stemlore.testing import ConformanceCase, conformance_cases, read_cases
 
 PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
-OURS = {name: PackFolder(PACKS / name) for name in ("de", "eu", "us", "world")}
+OURS = {file.parent.name: PackFolder(file.parent) for file in sorted(PACKS.glob("*/pack.toml"))}
 RULES = [rule for folder in OURS.values() for rule in folder.load().rules.values()]
 
 

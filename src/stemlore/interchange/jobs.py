@@ -14,6 +14,7 @@ from stemlore.interchange._text import Document, depth_faults, duplicate_faults,
 from stemlore.model import (
     Assembly,
     Axle,
+    Condition,
     Event,
     Job,
     MakerInstruction,
@@ -61,6 +62,7 @@ _ASSEMBLY = Slots(
     wheel=_one(Slots(Wheel)),
     valve=_one(Slots(Valve)),
     sensor=_one(Slots(Sensor)),
+    condition=_one(Slots(Condition)),
     work=_one(Slots(Work)),
     own=_own,
 )

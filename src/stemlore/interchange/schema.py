@@ -8,6 +8,7 @@ from stemlore.interchange.jobs import JOB_SCHEMA
 from stemlore.model import (
     Assembly,
     Axle,
+    Condition,
     Event,
     FieldSpec,
     Job,
@@ -24,7 +25,7 @@ from stemlore.model._readers import OWN_NAME
 
 __all__ = ["job_schema"]
 
-_RECORDS = (Assembly, Axle, Event, MakerInstruction, Sensor, Tyre, Valve, Vehicle, Wheel, Work)
+_RECORDS = (Assembly, Axle, Condition, Event, MakerInstruction, Sensor, Tyre, Valve, Vehicle, Wheel, Work)
 
 # A quantity has a figure, and after it something that is neither figure nor exponent.
 _QUANTITY = r"^\s*[-+\u2212]?[.,]?\d.*[^\d\s.,/eE+-]"

@@ -22,6 +22,7 @@ from stemlore.model._record import (
     given_text,
     specs_of,
 )
+from stemlore.model.condition import Condition
 from stemlore.model.event import Event
 from stemlore.model.job import Assembly, Job
 from stemlore.model.maker import NO_INSTRUCTION, MakerInstruction
@@ -40,6 +41,7 @@ __all__ = [
     "NO_OWN",
     "Assembly",
     "Axle",
+    "Condition",
     "Event",
     "FieldSpec",
     "Job",

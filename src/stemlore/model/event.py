@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from stemlore.errors import Fault
-from stemlore.model._converters import to_date
+from stemlore.model._converters import to_date, to_kpa
 from stemlore.model._record import meaning, record
 from stemlore.notation import DateSpan
 
@@ -54,6 +54,44 @@ class Event:
             kind="flag",
             walk=80,
             how="Note it when the vehicle is handed over.",
+        ),
+    )
+    winter_road: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether ice, packed snow, slush or frost lies on the roads to be driven",
+            kind="flag",
+            walk=10,
+            how="Ask the driver, and look at road and forecast.",
+        ),
+    )
+    gauge_error: float | None = attrs.field(
+        default=None,
+        converter=to_kpa,
+        metadata=meaning(
+            "greatest error of the pressure gauge used",
+            unit="kPa",
+            walk=10,
+            how="Read it from the gauge's certificate.",
+        ),
+    )
+    gauge_verified: DateSpan | None = attrs.field(
+        default=None,
+        converter=to_date,
+        metadata=meaning(
+            "date of the last verification of the pressure gauge",
+            kind="date",
+            walk=10,
+            how="Read it from the seal or certificate.",
+        ),
+    )
+    pressure_recorded: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the pressures after the work stand on the invoice",
+            kind="flag",
+            walk=80,
+            how="Look at the invoice before it is handed over.",
         ),
     )
 

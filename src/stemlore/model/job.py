@@ -13,6 +13,7 @@ from stemlore.errors import Fault
 from stemlore.model._converters import to_own, to_position
 from stemlore.model._readers import NO_OWN
 from stemlore.model._record import from_stored, meaning, record, specs_of
+from stemlore.model.condition import Condition
 from stemlore.model.event import Event
 from stemlore.model.maker import NO_INSTRUCTION, MakerInstruction
 from stemlore.model.position import Position
@@ -48,6 +49,9 @@ class Assembly:
     wheel: Wheel = attrs.field(default=Wheel(), metadata=meaning("wheel", kind="record", holds=Wheel))
     valve: Valve = attrs.field(default=Valve(), metadata=meaning("valve", kind="record", holds=Valve))
     sensor: Sensor = attrs.field(default=Sensor(), metadata=meaning("sensor", kind="record", holds=Sensor))
+    condition: Condition = attrs.field(
+        default=Condition(), metadata=meaning("condition", kind="record", holds=Condition)
+    )
     work: Work = attrs.field(
         default=Work(), metadata=meaning("work at this visit", kind="record", holds=Work)
     )

@@ -214,6 +214,135 @@ class Tyre:
             how="Measure from the tread surface down to the top of the wear bar.",
         ),
     )
+    make: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "make of the tyre",
+            kind="text",
+            walk=30,
+            how="Read it from the sidewall; it is only compared.",
+        ),
+    )
+    pattern_name: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "name of the tread pattern",
+            kind="text",
+            walk=30,
+            how="Read it from the sidewall; it is only compared.",
+        ),
+    )
+    approval_mark: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre bears an approval mark",
+            kind="flag",
+            walk=30,
+            how="Look for E or e in a circle or box, with a number, on the sidewall.",
+        ),
+    )
+    date_code_legible: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the date code of the tyre is legible",
+            kind="flag",
+            walk=30,
+            how="Read the four digits after the letters DOT, on the inner sidewall too.",
+        ),
+    )
+    highway_barred: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre is marked as not for highways or for farm use only",
+            kind="flag",
+            walk=30,
+            how="Read both sidewalls.",
+        ),
+    )
+    temporary_use: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre is for temporary use only",
+            kind="flag",
+            walk=30,
+            how="Look for the letter T before the size, or for the words temporary use only.",
+        ),
+    )
+    professional_off_road: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre bears the mark of professional off-road tyres",
+            kind="flag",
+            walk=30,
+            how="Look for POR on the sidewall.",
+        ),
+    )
+    regrooved: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre has been regrooved",
+            kind="flag",
+            walk=30,
+            how="Look for grooves cut below the moulded pattern.",
+        ),
+    )
+    regroovable: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre is marked as regroovable",
+            kind="flag",
+            walk=30,
+            how="Look for REGROOVABLE or its symbol on the sidewall.",
+        ),
+    )
+    part_worn_mark: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the tyre is marked as part-worn",
+            kind="flag",
+            walk=30,
+            how="Look for PART-WORN beside each approval mark.",
+        ),
+    )
+    stud_count: int | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "number of studs in the tyre",
+            kind="integer",
+            walk=30,
+            how="Count them, or read the maker's number.",
+        ),
+    )
+    stud_protrusion: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "greatest height of a stud above the tread",
+            unit="mm",
+            walk=30,
+            how="Measure from the rubber beside the stud to its tip.",
+        ),
+    )
+    outer_diameter: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "outer diameter of the tyre",
+            unit="mm",
+            walk=30,
+            how="Measure the inflated tyre's girth and divide by pi.",
+        ),
+    )
+    sidewall_pressure: float | None = attrs.field(
+        default=None,
+        converter=to_kpa,
+        metadata=meaning(
+            "greatest inflation pressure marked on the tyre",
+            unit="kPa",
+            walk=30,
+            how="Read it from the sidewall.",
+        ),
+    )
     pressure: float | None = attrs.field(
         default=None,
         converter=to_kpa,

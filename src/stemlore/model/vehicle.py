@@ -13,12 +13,14 @@ from stemlore.model._derive import follow, repeated
 from stemlore.model._record import meaning, record
 from stemlore.notation import DateSpan, TyreSize
 
-__all__ = ["CATEGORIES", "FITMENTS", "MONITORING", "Axle", "Vehicle"]
+__all__ = ["CATEGORIES", "FITMENTS", "MONITORING", "MONITORING_LAMPS", "Axle", "Vehicle"]
 
 CATEGORIES = ("L", "M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", "O4")
 """Vehicle categories as in UN and EU type approval; L stands for all its kinds."""
 MONITORING = ("none", "indirect", "direct")
 """Kinds of tyre pressure monitoring: by wheel speed, or by a sensor in each wheel."""
+MONITORING_LAMPS = ("goes_out", "low_pressure", "fault", "never_lights")
+"""What the warning lamp tells once the vehicle is switched on."""
 FITMENTS = ("single", "dual", "centre")
 """How wheels sit on an axle: one a side, two a side, one in the middle."""
 
@@ -184,6 +186,70 @@ class Vehicle:
             kind="flag",
             walk=20,
             how="Switch on and see whether the warning lamp lights and goes out.",
+        ),
+    )
+    monitoring_lamp: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "what the warning lamp of the tyre pressure monitoring shows",
+            kind="word",
+            walk=20,
+            words=MONITORING_LAMPS,
+            how="Switch on: it goes out, stays lit, flashes before it stays lit, or never lights.",
+        ),
+    )
+    off_road: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the vehicle is an off-road vehicle (letter G behind the category)",
+            kind="flag",
+            walk=10,
+            how="Read it from the registration papers.",
+        ),
+    )
+    passenger_seats: int | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "number of passenger seats",
+            kind="integer",
+            walk=10,
+            how="Read it from the registration papers; the driver's seat does not count.",
+        ),
+    )
+    permit_100: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the vehicle or trailer has a permit for 100 km/h",
+            kind="flag",
+            walk=10,
+            how="Read it from the papers, or look for the badge.",
+        ),
+    )
+    tyre_speed_shown: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether a tyre speed below the vehicle's is shown to the driver",
+            kind="flag",
+            walk=20,
+            how="Look for a label in the driver's view, or in the settings of the instrument panel.",
+        ),
+    )
+    stud_sign: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether the vehicle bears the sign that studded tyres ask for",
+            kind="flag",
+            walk=20,
+            how="Look at the rear of the vehicle.",
+        ),
+    )
+    chains_aboard: int | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "number of drive wheels for which snow chains are aboard",
+            kind="integer",
+            walk=20,
+            how="Look at what is carried; a pair is for two wheels.",
         ),
     )
     light_two_wheeler: bool | None = attrs.field(

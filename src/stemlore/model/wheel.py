@@ -95,3 +95,23 @@ class Wheel:
             how="Measure along the valve's axis from the seat to a straight edge across the wheel.",
         ),
     )
+    lateral_runout: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "lateral run-out of the rim",
+            unit="mm",
+            walk=60,
+            how="Turn the wheel with a dial gauge on the flange or bead seat; keep the total reading.",
+        ),
+    )
+    radial_runout: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "radial run-out of the rim",
+            unit="mm",
+            walk=60,
+            how="Turn the wheel with a dial gauge on the bead seat; keep the total reading.",
+        ),
+    )

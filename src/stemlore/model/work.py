@@ -163,3 +163,31 @@ class Work:
             how="Note what held the assembly while air went in.",
         ),
     )
+    part_worn_supplied: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether a used tyre was supplied and fitted",
+            kind="flag",
+            walk=80,
+            how="Take it from the workshop's order.",
+        ),
+    )
+    remote_inflation: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether air went in through a clip-on chuck, with valve and gauge at the far end of the hose",
+            kind="flag",
+            walk=80,
+            how="Note what was used; the hose must let the fitter stand out of the way of a burst.",
+        ),
+    )
+    restraint_rating: float | None = attrs.field(
+        default=None,
+        converter=to_kpa,
+        metadata=meaning(
+            "inflation pressure that the restraint is rated for",
+            unit="kPa",
+            walk=80,
+            how="Read it from the plate of the cage or barrier.",
+        ),
+    )

@@ -20,6 +20,7 @@ from stemlore.rules import _reading as reading
 from stemlore.rules._read_fields import read_fields
 from stemlore.rules._read_parameters import read_parameters
 from stemlore.rules._read_rules import check_rules, read_rules
+from stemlore.rules.clauses import Clause, read_clauses
 from stemlore.rules.parameters import ParameterHistory
 from stemlore.rules.rule import Cite, Rule
 
@@ -63,6 +64,8 @@ class Pack:
     sources : mapping of str to Source
     parameters : mapping of str to ParameterHistory
     rules : mapping of str to Rule
+    clauses : tuple of Clause
+        What the texts say that no rule judges, with the reason.
     retired : mapping of str to mapping
         Rule ids once released, with day, reason and successor.
     """
@@ -75,6 +78,7 @@ class Pack:
     sources: Mapping[str, Source]
     parameters: Mapping[str, ParameterHistory]
     rules: Mapping[str, Rule]
+    clauses: tuple[Clause, ...] = ()
     first_day: date | None = None
     own_law_below: bool = True
     api: int = API
@@ -158,6 +162,10 @@ def read_pack(folder: Path) -> Pack:
             faults.append(Fault("", f"cannot be read: {error}", where="rules.py"))
         else:
             _add(rules, _python_rules(folder, name, faults), faults)
+    clauses: tuple[Clause, ...] = ()
+    if (folder / "clauses.toml").exists():
+        told = reading.load(folder, "clauses.toml", content, faults)
+        clauses = read_clauses(folder / "clauses.toml", told, sources, faults)
     check_rules(name, rules, there, sources, faults)
     for old in rules:
         if old in head.get("retired", ()):
@@ -184,6 +192,7 @@ def read_pack(folder: Path) -> Pack:
         sources=MappingProxyType(sources),
         parameters=MappingProxyType(parameters),
         rules=MappingProxyType(rules),
+        clauses=clauses,
         content=MappingProxyType(content),
     )
 
@@ -203,7 +212,15 @@ def _without_consequences(
     return [fault for fault in faults if not fault.message.startswith(tuple(lost))]
 
 
-_FILES = ("pack.toml", "sources.toml", "fields.toml", "rules.toml", "cases.toml", "released.toml")
+_FILES = (
+    "pack.toml",
+    "sources.toml",
+    "fields.toml",
+    "rules.toml",
+    "clauses.toml",
+    "cases.toml",
+    "released.toml",
+)
 
 
 def _check_files(folder: Path, faults: list[Fault]) -> None:

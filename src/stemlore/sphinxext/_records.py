@@ -18,6 +18,7 @@ __all__ = ["RECORDS", "RecordFields"]
 RECORDS: Mapping[str, type[Any]] = {
     "assembly": model.Assembly,
     "axle": model.Axle,
+    "condition": model.Condition,
     "event": model.Event,
     "job": model.Job,
     "maker": model.MakerInstruction,

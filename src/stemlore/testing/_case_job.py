@@ -10,6 +10,7 @@ from stemlore.errors import Fault, RecordError
 from stemlore.model import (
     Assembly,
     Axle,
+    Condition,
     Event,
     Job,
     MakerInstruction,
@@ -25,7 +26,14 @@ from stemlore.model import (
 
 __all__ = ["job_of"]
 
-_WHEEL_PARTS = {"tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work}
+_WHEEL_PARTS = {
+    "tyre": Tyre,
+    "wheel": Wheel,
+    "valve": Valve,
+    "sensor": Sensor,
+    "condition": Condition,
+    "work": Work,
+}
 _PLACES = {
     "single": ("left", "right"),
     "dual": ("left outer", "left inner", "right inner", "right outer"),

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from stemlore.model import (
     Assembly,
     Axle,
+    Condition,
     Event,
     Job,
     MakerInstruction,
@@ -34,6 +35,7 @@ from stemlore.testing._readings import limits_in, own_values, readings, records
 __all__ = [
     "assemblies",
     "axles",
+    "conditions",
     "events",
     "jobs",
     "makers",
@@ -51,7 +53,7 @@ Fields = Any
 """A value that every record must have, as its constructor takes it, or a strategy of such values."""
 
 _PARTS: Mapping[str, type[Any]] = {
-    "tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "work": Work,
+    "tyre": Tyre, "wheel": Wheel, "valve": Valve, "sensor": Sensor, "condition": Condition, "work": Work,
 }  # fmt: skip
 _SEATS = {
     "single": ("left", "right"),
@@ -91,6 +93,13 @@ def sensors(
 ) -> st.SearchStrategy[Sensor]:
     """Return a strategy of sensors; parameters as for :func:`tyres`."""
     return records(Sensor, messy=messy, book=book, fields=fields)
+
+
+def conditions(
+    *, messy: bool = False, book: Rulebook | None = None, **fields: Fields
+) -> st.SearchStrategy[Condition]:
+    """Return a strategy of what eye and hand find at one wheel; parameters as for :func:`tyres`."""
+    return records(Condition, messy=messy, book=book, fields=fields)
 
 
 def works(*, messy: bool = False, book: Rulebook | None = None, **fields: Fields) -> st.SearchStrategy[Work]:
@@ -206,6 +215,7 @@ def assemblies(
     wheel: st.SearchStrategy[Wheel] | None = None,
     valve: st.SearchStrategy[Valve] | None = None,
     sensor: st.SearchStrategy[Sensor] | None = None,
+    condition: st.SearchStrategy[Condition] | None = None,
     work: st.SearchStrategy[Work] | None = None,
 ) -> st.SearchStrategy[Assembly]:
     """Return a strategy of assemblies.
@@ -216,10 +226,17 @@ def assemblies(
         As for :func:`jobs`.
     position : Position, str or strategy, optional
         Where it sits; anywhere when left out.
-    tyre, wheel, valve, sensor, work : strategy, optional
+    tyre, wheel, valve, sensor, condition, work : strategy, optional
         What it may carry.
     """
-    given = {"tyre": tyre, "wheel": wheel, "valve": valve, "sensor": sensor, "work": work}
+    given = {
+        "tyre": tyre,
+        "wheel": wheel,
+        "valve": valve,
+        "sensor": sensor,
+        "condition": condition,
+        "work": work,
+    }
     if position is None:
         position = positions()
     place = position if isinstance(position, st.SearchStrategy) else st.just(position)
@@ -237,6 +254,7 @@ def jobs(
     wheel: st.SearchStrategy[Wheel] | None = None,
     valve: st.SearchStrategy[Valve] | None = None,
     sensor: st.SearchStrategy[Sensor] | None = None,
+    condition: st.SearchStrategy[Condition] | None = None,
     work: st.SearchStrategy[Work] | None = None,
 ) -> st.SearchStrategy[Job]:
     """Return a strategy of whole jobs; the simplest is a job of which nothing is known.
@@ -255,7 +273,7 @@ def jobs(
         its packs' own fields are filled in.
     max_axles : int
         Most axles of a vehicle.
-    vehicle, event, tyre, wheel, valve, sensor, work : strategy, optional
+    vehicle, event, tyre, wheel, valve, sensor, condition, work : strategy, optional
         What it is made of.
 
     Examples
@@ -273,7 +291,16 @@ def jobs(
             vehicles(messy=messy, book=book, max_axles=max_axles) if vehicle is None else vehicle,
             events(messy=messy, book=book) if event is None else event,
             _parts(
-                messy, book, {"tyre": tyre, "wheel": wheel, "valve": valve, "sensor": sensor, "work": work}
+                messy,
+                book,
+                {
+                    "tyre": tyre,
+                    "wheel": wheel,
+                    "valve": valve,
+                    "sensor": sensor,
+                    "condition": condition,
+                    "work": work,
+                },
             ),
             makers(messy=messy, book=book, positions=()),
             _own_at(book, "vehicle"),

@@ -32,6 +32,7 @@ from stemlore.testing._designations import (
 from stemlore.testing._jobs import (
     assemblies,
     axles,
+    conditions,
     events,
     jobs,
     makers,
@@ -48,6 +49,7 @@ from stemlore.testing._readings import readings
 __all__ = [
     "assemblies",
     "axles",
+    "conditions",
     "date_spans",
     "events",
     "jobs",

@@ -159,6 +159,7 @@ def test_facts_are_those_of_the_walker():
         lookup("load_index", field("tyre.load_index"), "load_kg"),
         n.Age(n.DateBound("tyre.manufactured", "earliest")),
         n.MonthDay(),
+        n.InDays((date(2024, 1, 1), date(2024, 4, 1)), "the day lies in a run"),
         n.Today(),
         n.Constant(None, "number"),
         n.UNKNOWN,

@@ -26,7 +26,7 @@ from stemlore.rules import (
 )
 from stemlore.rules import nodes as n
 from stemlore.rules._lower import lowered
-from stemlore.rules.parameters import Season
+from stemlore.rules.seasons import MovingDay, Season
 from stemlore.rules.words import in_words, value_words
 from stemlore.units import unit
 
@@ -79,6 +79,7 @@ CASES = [
     (today() >= date(2024, 1, 1), "today is at least 2024-01-01"),
     (n.UNKNOWN, "not decided"),
     (Season((11, 1), (4, 15)).node(), "either from 11-01, or to 04-15"),
+    (Season((11, 1), MovingDay("easter + 7")).node(), "the day lies from 11-01 to easter + 7"),
     (
         n.Step("vehicle.first_registration", (date(2014, 11, 1),), (True,), "flag"),
         "the value by date of first registration",

@@ -40,7 +40,7 @@ from stemlore.rules.nodes import (
     Step,
     Today,
 )
-from stemlore.rules.parameters import Season
+from stemlore.rules.seasons import MovingDay, Season
 from stemlore.units import DIMENSIONLESS, settle
 
 __all__ = ["DAY", "NUMBERS", "conditions", "jobs_from", "numbers"]
@@ -112,6 +112,14 @@ def number(value: float | None) -> Node:
 
 
 constants = st.sampled_from(NUMBERS).map(number)
+
+
+SEASONS = (
+    Season((2, 29), (3, 1)),
+    Season((10, 1), (4, 15)),
+    Season((11, 1), MovingDay("easter + 7")),
+    Season(MovingDay("saturday before 11-11"), MovingDay("last sunday of 03")),
+)
 
 
 @st.composite
@@ -239,7 +247,7 @@ def conditions(draw: st.DrawFn, level: int, depth: int, members: bool = False) -
             return draw(st.sampled_from((age.__le__, age.__gt__)))(limit)
         case 11:
             if draw(st.booleans()):
-                return Season(*draw(st.sampled_from((((2, 29), (3, 1)), ((10, 1), (4, 15)))))).node()
+                return draw(st.sampled_from(SEASONS)).node()
             if draw(st.booleans()):
                 return choose(draw(inner), draw(inner), draw(inner))
             return Equals(draw(inner), draw(inner))

@@ -36,6 +36,7 @@ from stemlore.rules.nodes import (
     Field,
     FirstKnown,
     Function,
+    InDays,
     Lookup,
     MonthDay,
     Node,
@@ -223,6 +224,15 @@ class _Reader:
             out = out.when(inside).then(_literal(value, of.kind))
         return out.otherwise(pl.lit(None, dtype=_TYPES[of.kind]))  # type: ignore[no-any-return]
 
+    def _in_days(self, edges: tuple[date, ...]) -> pl.Expr:
+        day = self.columns.today()
+        runs = (
+            pl.date_range(a, b, closed="left", eager=True)
+            for a, b in zip(edges[::2], edges[1::2], strict=True)
+        )
+        known = (day >= edges[0]) & (day < edges[-1])
+        return pl.when(known).then(day.is_in(pl.concat(runs).implode()))
+
     def _choice(self, condition: pl.Expr, then: Node, otherwise: Node) -> pl.Expr:
         a, b = self.read(then), self.read(otherwise)
         chosen = pl.when(condition).then(a).when(~condition).then(b)
@@ -256,6 +266,8 @@ class _Reader:
                 return reduce(or_, [self.read(part) for part in parts])
             case Not(inner):
                 return ~self.read(inner)
+            case InDays(edges):
+                return self._in_days(edges)
         raise RuleError(
             f"{type(of).__name__} cannot be read in columns", advice="it should be resolved by now"
         )

@@ -22,6 +22,7 @@ __all__ = [
     "combine",
     "exponential",
     "finite",
+    "in_days",
     "interpolated",
     "logarithm",
     "month_day",
@@ -141,6 +142,12 @@ def _anniversary(start: date, year: int) -> date:
 def month_day(today: date) -> float:
     """Return month times 100 plus day."""
     return float(today.month * 100 + today.day)
+
+
+def in_days(edges: Sequence[date], today: date) -> bool | None:
+    """Return whether a day lies in a run; the edges are first days and days after the last, in turn."""
+    passed = bisect_right(edges, today)
+    return passed % 2 == 1 if 0 < passed < len(edges) else None
 
 
 def step(starts: Sequence[date], values: Sequence[Any], low: date | None, high: date | None) -> Any:

@@ -14,7 +14,8 @@ from stemlore.errors import Fault, StemloreError
 from stemlore.model import FIELDS
 from stemlore.provenance import Source
 from stemlore.rules._reading import NAME, citation, is_day, line_of_table, unknown_keys
-from stemlore.rules.parameters import DatedValue, ParameterHistory, Season, Value
+from stemlore.rules.parameters import DatedValue, ParameterHistory, Value
+from stemlore.rules.seasons import Season, season_end
 from stemlore.units import DIMENSIONLESS, Unit, convert, measure, unit
 
 __all__ = ["read_parameters"]
@@ -202,18 +203,7 @@ def _value(given: Any, kind: str, stored: Unit | None, bound: str | None) -> tup
 def _season(given: Any) -> Season:
     if not isinstance(given, Mapping) or set(given) != {"from", "to"}:
         raise ValueError('a season is { from = "11-01", to = "04-15" }')
-    days = []
-    for end in ("from", "to"):
-        match = re.fullmatch(r"(\d\d)-(\d\d)", str(given[end]))
-        if match is None:
-            raise ValueError(f"{given[end]!r} is not month-day")
-        month, day = int(match[1]), int(match[2])
-        try:
-            date(2024, month, day)  # a leap year, so that 02-29 is a day
-        except ValueError:
-            raise ValueError(f"{given[end]!r} is no day of the year") from None
-        days.append((month, day))
-    return Season(days[0], days[1])
+    return Season(season_end(str(given["from"])), season_end(str(given["to"])))
 
 
 def _ordered(key: str, values: list[DatedValue], where: str, faults: list[Fault]) -> list[DatedValue]:

@@ -32,6 +32,7 @@ from stemlore.rules.nodes import (
     Field,
     FirstKnown,
     Function,
+    InDays,
     Lookup,
     MonthDay,
     Node,
@@ -149,6 +150,8 @@ class Writer:
                 return f"None if {span} is None else {span}.{end}"
             case MonthDay():
                 return "kleene.month_day(today)"
+            case InDays(edges):
+                return f"kleene.in_days({self.constant(edges)}, today)"
             case Step(path, starts, values):
                 span = self.atom(Field(path, "date", None), member)
                 bound = f"{self.constant(starts)}, {self.constant(values)}"

@@ -29,6 +29,7 @@ from stemlore.rules.nodes import (
     Field,
     FirstKnown,
     Function,
+    InDays,
     Lookup,
     MonthDay,
     Node,
@@ -107,6 +108,8 @@ def evaluate(of: Node, view: View) -> Any:
             return view.today
         case MonthDay():
             return kleene.month_day(view.today)
+        case InDays(edges):
+            return kleene.in_days(edges, view.today)
         case Unknown():
             return None
         case Age():

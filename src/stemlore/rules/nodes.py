@@ -35,6 +35,7 @@ __all__ = [
     "Field",
     "FirstKnown",
     "Function",
+    "InDays",
     "Lookup",
     "MonthDay",
     "Node",
@@ -298,6 +299,21 @@ class MonthDay(Node):
 
     kind: Kind = "number"
     unit: Unit | None = DIMENSIONLESS
+
+
+@attrs.frozen(order=False, cache_hash=True)
+class InDays(Node):
+    """Whether that day lies in one of several runs of days, for seasons whose ends move.
+
+    ``edges`` are, in order, the first day of a run and the day after its last;
+    unknown before the first edge and from the last one on.
+    """
+
+    edges: tuple[date, ...]
+    words: str
+    origin: str = ""
+    kind: Kind = "flag"
+    unit: Unit | None = None
 
 
 # --- numbers ---------------------------------------------------------------------------------

@@ -9,31 +9,11 @@ import attrs
 
 from stemlore.errors import DayError
 from stemlore.provenance import Citation
-from stemlore.rules.nodes import And, Compare, Constant, MonthDay, Node, Or, Step
-from stemlore.units import DIMENSIONLESS, Unit
+from stemlore.rules.nodes import Constant, Node, Step
+from stemlore.rules.seasons import Season
+from stemlore.units import Unit
 
-__all__ = ["DatedValue", "ParameterHistory", "Season", "UsedParameter", "Value"]
-
-
-@attrs.frozen
-class Season:
-    """Days of the year, both included, from month and day to month and day; may cross the year's end."""
-
-    start: tuple[int, int]
-    end: tuple[int, int]
-
-    def __str__(self) -> str:
-        return f"{self.start[0]:02}-{self.start[1]:02} to {self.end[0]:02}-{self.end[1]:02}"
-
-    def node(self, origin: str = "") -> Node:
-        """Return the condition that the day lies in the season."""
-        first = Compare(">=", MonthDay(), _month_day(self.start, origin))
-        last = Compare("<=", MonthDay(), _month_day(self.end, origin))
-        return And((first, last)) if self.start <= self.end else Or((first, last))
-
-
-def _month_day(of: tuple[int, int], origin: str) -> Constant:
-    return Constant(float(of[0] * 100 + of[1]), "number", DIMENSIONLESS, origin)
+__all__ = ["DatedValue", "ParameterHistory", "UsedParameter", "Value"]
 
 
 Value = float | str | bool | Season

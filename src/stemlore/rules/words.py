@@ -19,6 +19,7 @@ from stemlore.rules.nodes import (
     Field,
     FirstKnown,
     Function,
+    InDays,
     Lookup,
     MonthDay,
     Node,
@@ -87,6 +88,8 @@ def in_words(of: Node) -> str:
             return "today"
         case MonthDay():
             return "day of the year"
+        case InDays(_, words):
+            return words
         case Unknown():
             return "not decided"
         case Span(low, Aggregate() | Settled(Aggregate()) as high):

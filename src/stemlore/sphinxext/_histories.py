@@ -10,7 +10,8 @@ from sphinx.util.docutils import SphinxRole
 
 from stemlore.errors import DayError, StemloreError
 from stemlore.model import field_spec
-from stemlore.rules.parameters import DatedValue, ParameterHistory, Season
+from stemlore.rules.parameters import DatedValue, ParameterHistory
+from stemlore.rules.seasons import MovingDay, Season
 from stemlore.rules.words import value_words
 from stemlore.sphinxext._base import StemloreDirective, parameter_named
 from stemlore.sphinxext._build import Content, code, joined, paragraph, table
@@ -22,8 +23,10 @@ _MONTHS = "January February March April May June July August September October N
 
 
 def _season_words(season: Season) -> str:
-    first, last = (f"{day} {_MONTHS[month - 1]}" for month, day in (season.start, season.end))
-    return f"{first} to {last}"
+    return " to ".join(
+        str(end) if isinstance(end, MovingDay) else f"{end[1]} {_MONTHS[end[0] - 1]}"
+        for end in (season.start, season.end)
+    )
 
 
 def printed(of: DatedValue, history: ParameterHistory) -> str:

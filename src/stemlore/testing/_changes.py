@@ -37,8 +37,9 @@ from stemlore.rules.nodes import (
     children,
     walk,
 )
-from stemlore.rules.parameters import DatedValue, ParameterHistory, Season
+from stemlore.rules.parameters import DatedValue, ParameterHistory
 from stemlore.rules.rule import shown_by
+from stemlore.rules.seasons import Season
 from stemlore.testing._material import trees_of
 from stemlore.units import DIMENSIONLESS, measure, read_quantity, settle
 
@@ -69,9 +70,7 @@ def _others(
         case Season() as season:
             for end in ("start", "end"):
                 for days in (DAY, -DAY):
-                    month, day = getattr(season, end)
-                    other = date(2024, month, day) + days  # a leap year, so that 02-29 is a day
-                    moved = attrs.evolve(season, **{end: (other.month, other.day)})
+                    moved = season.moved(end, days.days)
                     yield f"season's {end} {days.days:+d} day", False, attrs.evolve(value, value=moved)
         case str() as word:
             other_word = _another_word(word, history.name, trees)

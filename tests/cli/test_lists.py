@@ -106,8 +106,17 @@ def test_keys_are_found_whatever_their_case_or_told_what_is_near(capsys: pytest.
 def test_packs_that_work_and_packs_that_do_not(capsys: pytest.CaptureFixture[str]) -> None:
     out = flat(printed(capsys, "packs"))
     assert "1 pack found, 1 failed" in out
-    assert "Invented country, version 1.0: 3 rules, 2 parameters, 2 sources" in out
+    assert "Invented country, version 1.0: 3 rules, 2 parameters, 2 sources, 0 clauses not judged" in out
     assert "xb: FAILED from tests-xb 0: ImportError: broken" in out
+
+
+def test_grades_are_counted_by_place(capsys: pytest.CaptureFixture[str]) -> None:
+    lines = [line.split() for line in printed(capsys, "packs", "--grades").splitlines()]
+    assert lines[0] == ["place", "of", "all", "read", "reproduction", "secondary", "practice", "memory"]
+    rules = next(line for line in lines if line[:2] == ["XA", "rules"])
+    assert rules[2] == "3"
+    assert sum(int(each) for each in rules[3:] if each != "-") == 3
+    assert next(line for line in lines if line[:2] == ["all", "rules"])[2:] == rules[2:]
 
 
 def test_version_and_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -90,7 +90,8 @@ def test_coverage_counts_by_grade(build):
     # rules: two by the act (read) or practice; values: min_depth twice, unread, winter
     rows = [re.sub(r"<[^>]+>|\s+", " ", row).split() for row in re.findall(r"<tr.*?</tr>", html, re.S)]
     assert rows[1] == ["xb", "rules", "3", "2", "1"]
-    assert rows[2] == ["dated", "values", "4", "3", "1"]
+    assert rows[2] == ["values", "4", "3", "1"]
+    assert rows[3] == ["clauses", "2", "2"]
 
 
 def test_coverage_without_names_counts_every_pack(build):
@@ -116,3 +117,11 @@ def test_conditions_that_must_all_hold_stand_one_a_line(build):
     html, _ = build("# Page\n```{pack-rules} xb\n```\n")
     applies = html.partition("Applies where")[2].partition("In force")[0]
     assert applies.count("<li>") == 2
+
+
+def test_clauses_that_no_rule_judges_are_listed_with_the_reason(build):
+    html, warned = build(PAGE + "```{pack-clauses} xb\n```\n")
+    assert warned == ""
+    text = text_of(html)
+    assert "The wheel is let down first asks for conduct at the work, not for a reading" in text
+    assert "Light vans too is judged by another rule: xb.tyre.tread_depth from 2010-11-01" in text

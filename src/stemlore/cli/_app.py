@@ -217,10 +217,16 @@ def compute_formula(name: str | None, values: tuple[str, ...], *, wanted: str | 
 
 
 @commands.command("packs", short_help="List the packs, and what failed to load.")
-def list_packs() -> None:
+@click.option(
+    "--grades", is_flag=True, help="Count rules, dated values and clauses of each place by how well sourced."
+)
+def list_packs(grades: bool) -> None:
     """List the packs that are installed, and entry points that are no usable pack."""
     page = Page()
-    lists.print_packs(page)
+    if grades:
+        lists.print_grades(page)
+    else:
+        lists.print_packs(page)
     page.write()
 
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Sequence
 
 from stemlore.cli._page import Page, counted
 from stemlore.errors import NotInTableError
+from stemlore.provenance import Grade
 from stemlore.rules import Comparison, Rulebook, UsedParameter, discover, pack
 from stemlore.rules._resolve import OpenRule
 from stemlore.rules.parameters import DatedValue, ParameterHistory
@@ -17,6 +19,7 @@ from stemlore.tables import Row, Table, table, table_names
 __all__ = [
     "csv_text",
     "print_changes",
+    "print_grades",
     "print_packs",
     "print_rule",
     "print_rules",
@@ -211,6 +214,35 @@ def csv_text(name: str, keys: Sequence[str]) -> str:
 # --- packs -----------------------------------------------------------------------------------
 
 
+def print_grades(page: Page) -> None:
+    """Print how many rules and dated values of each place rest on which grade."""
+    found = discover()
+    rows: list[tuple[str, ...]] = []
+    total: dict[str, Counter[Grade]] = {"rules": Counter(), "values": Counter(), "clauses": Counter()}
+    for name, each in sorted(found.packs.items(), key=lambda item: item[1].place):
+        try:
+            opened = pack(name)
+        except ImportError as error:
+            page.line(f"{name}: BROKEN: {error}", style="bold red", hang=2)
+            continue
+        for what, count in opened.grades().items():
+            total[what] += count
+            rows.append((each.place, what, *_counts(count)))
+    rows += [("all", what, *_counts(count)) for what, count in total.items()]
+    heads = ("place", "of", "all", *(str(grade) for grade in Grade))
+    wide = [max(len(line[index]) for line in (heads, *rows)) for index in range(len(heads))]
+    for line in (heads, *rows):
+        left = "  ".join(f"{text:<{width}}" for text, width in zip(line[:2], wide[:2], strict=True))
+        right = "  ".join(f"{text:>{width}}" for text, width in zip(line[2:], wide[2:], strict=True))
+        page.line(f"{left}  {right}")
+    page.line()
+    page.line("Clauses are those that no rule judges; the page of each pack gives the reason.", hang=2)
+
+
+def _counts(count: Counter[Grade]) -> tuple[str, ...]:
+    return (str(count.total()), *(str(count[grade] or "-") for grade in Grade))
+
+
 def print_packs(page: Page) -> None:
     """Print what is installed, and what cannot be used and why."""
     found = discover()
@@ -227,7 +259,8 @@ def print_packs(page: Page) -> None:
         parents = ", ".join(parent.id for parent in opened.parents)
         page.line(
             f"{opened.title}, version {opened.version}: {counted(len(opened.rules), 'rule')}, "
-            f"{counted(len(opened.parameters), 'parameter')}, {counted(len(opened.sources), 'source')}"
+            f"{counted(len(opened.parameters), 'parameter')}, {counted(len(opened.sources), 'source')}, "
+            f"{counted(len(opened.clauses), 'clause')} not judged"
             f"{f'; rests on {parents}' if parents else ''}",
             indent=2,
             hang=2,

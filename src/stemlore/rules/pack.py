@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import re
 import traceback
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import cached_property
@@ -15,7 +16,7 @@ from typing import Any
 import attrs
 
 from stemlore.errors import Fault, PackError, near_misses
-from stemlore.provenance import Citation, Source, fingerprint_of
+from stemlore.provenance import Citation, Grade, Source, fingerprint_of
 from stemlore.rules import _reading as reading
 from stemlore.rules._read_fields import read_fields
 from stemlore.rules._read_parameters import read_parameters
@@ -89,6 +90,15 @@ class Pack:
         """Return a reference to a source, resolved."""
         source = self.sources.get(cite.source) if cite.source else None
         return Citation(source, cite.at, cite.grade or (source.grade if source else reading.PRACTICE))
+
+    def grades(self) -> dict[str, Counter[Grade]]:
+        """Count rules, dated values, and clauses that no rule judges, by grade of their source."""
+        values = [value for history in self.parameters.values() for value in history.values]
+        return {
+            "rules": Counter(self.citation(rule.cite).grade for rule in self.rules.values()),
+            "values": Counter(value.citation.grade for value in values),
+            "clauses": Counter(clause.citation.grade for clause in self.clauses),
+        }
 
     @cached_property
     def fingerprint(self) -> str:

@@ -102,7 +102,7 @@ def _day_of_year(month: str, day: str) -> tuple[int, int]:
     try:
         date(2024, int(month), int(day))  # a leap year, so that 02-29 is a day
     except ValueError:
-        raise ValueError(f"{month}-{day} is no day of the year") from None
+        raise ValueError(f"'{month}-{day}' is no day of the year") from None
     return int(month), int(day)
 
 

@@ -10,6 +10,7 @@ use it for their own packs: ``extensions = ["stemlore.sphinxext"]``, and
 =========================================  ==================================================
 ``.. pack-summary:: de``                   place, version, parents and size of a pack
 ``.. pack-rules:: de``                     every rule: words, limits with dates, source, cases
+``.. pack-clauses:: de``                   clauses that no rule judges, with the reason
 ``.. pack-sources:: de``                   its sources
 ``.. pack-coverage:: de us``               rules and values by pack and grade; all packs without
 ``.. parameter-history:: de.tread.depth``  all dated values of one parameter
@@ -28,7 +29,7 @@ from typing import TYPE_CHECKING, Any
 from stemlore.sphinxext._formulas import FormulaList
 from stemlore.sphinxext._histories import LimitRole, ParameterHistoryDirective
 from stemlore.sphinxext._links import resolve
-from stemlore.sphinxext._packs import PackCoverage, PackRules, PackSources, PackSummary
+from stemlore.sphinxext._packs import PackClauses, PackCoverage, PackRules, PackSources, PackSummary
 from stemlore.sphinxext._records import RecordFields
 from stemlore.sphinxext._tables import ReferenceTable
 
@@ -46,6 +47,7 @@ def setup(app: Sphinx) -> dict[str, Any]:
     app.add_config_value("stemlore_pack_folders", [], "env", frozenset({list, tuple}))
     app.add_directive("pack-summary", PackSummary)
     app.add_directive("pack-rules", PackRules)
+    app.add_directive("pack-clauses", PackClauses)
     app.add_directive("pack-sources", PackSources)
     app.add_directive("pack-coverage", PackCoverage)
     app.add_directive("formula-list", FormulaList)

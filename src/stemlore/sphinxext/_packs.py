@@ -10,6 +10,7 @@ from docutils import nodes
 from stemlore.model import field_spec
 from stemlore.provenance import Grade
 from stemlore.rules import Pack, Rule
+from stemlore.rules.clauses import REASONS, Clause
 from stemlore.rules.discovery import Discovery
 from stemlore.rules.nodes import And, Node, Parameter, walk
 from stemlore.rules.words import in_words
@@ -20,7 +21,7 @@ from stemlore.sphinxext._histories import history_block
 from stemlore.sphinxext._links import cited, link, parameter_label, source_label, with_links
 from stemlore.sphinxext._sources import source_item
 
-__all__ = ["PackCoverage", "PackRules", "PackSources", "PackSummary"]
+__all__ = ["PackClauses", "PackCoverage", "PackRules", "PackSources", "PackSummary"]
 
 _TIES = {
     "registered_in": "where the vehicle is registered",
@@ -186,6 +187,32 @@ class PackSources(StemloreDirective):
         return [made] if len(made) else [paragraph("This pack names no source.")]
 
 
+class PackClauses(StemloreDirective):
+    """The clauses that a pack knows and no rule judges, by the reason."""
+
+    def made(self) -> Sequence[nodes.Node]:
+        """Return one table."""
+        pack = pack_named(self.env, self.arguments[0].strip())
+        if not pack.clauses:
+            return [paragraph("Every clause that this pack knows is judged by a rule.")]
+        order = list(REASONS)
+        rows: list[list[Content]] = [
+            [each.says, _why(each), _days(each), cited(each.citation, pack.id)]
+            for each in sorted(pack.clauses, key=lambda one: order.index(one.why))
+        ]
+        return [table(["The clause", "Why no rule judges it", "In force", "Source"], rows)]
+
+
+def _why(clause: Clause) -> Content:
+    if clause.rule:
+        return joined([REASONS[clause.why], link(clause.rule, code(clause.rule))], ": ")
+    return REASONS[clause.why]
+
+
+def _days(clause: Clause) -> str:
+    return _span(clause.starts, clause.ends)
+
+
 class PackCoverage(StemloreDirective):
     """How many rules and values a pack has, by grade of their source."""
 
@@ -205,8 +232,6 @@ def _installed(found: Discovery) -> Iterable[str]:
 
 
 def _counted(pack: Pack) -> Iterator[list[Content]]:
-    rules = Counter(pack.citation(rule.cite).grade for rule in pack.rules.values())
-    values = Counter(value.citation.grade for history in pack.parameters.values() for value in history.values)
-    for name, what, counts in ((pack.id, "rules", rules), ("", "dated values", values)):
-        first: Content = [code(name)] if name else ""
+    for what, counts in pack.grades().items():
+        first: Content = [code(pack.id)] if what == "rules" else ""
         yield [first, what, str(counts.total()), *(str(counts[grade] or "") for grade in Grade)]

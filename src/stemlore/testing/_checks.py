@@ -59,6 +59,7 @@ def source_is_complete(pack: Pack, source: Source) -> Problems:
         for value in history.values
         if value.citation.source is not None
     }
+    cited |= {clause.citation.source.id for clause in pack.clauses if clause.citation.source is not None}
     if source.id not in cited:
         yield f"sources.toml [{source.id}]: nothing rests on it; cite it, or take it out"
 

@@ -166,6 +166,9 @@ def _known(of: Material) -> Iterator[str]:
     known = {name for pack in (of.pack, *of.beside.values()) for name in pack.rules}
     for name in sorted({case.rule for case in of.cases} - known):
         yield f"cases.toml: no rule {name!r}"
+    for clause in of.pack.clauses:
+        if clause.rule and clause.rule not in known:
+            yield f"clauses.toml: {clause.says!r} is said to be judged by {clause.rule!r}, which is no rule"
     for each in of.alike:
         rule = of.pack.rules.get(each.rule)
         if rule is None:

@@ -58,9 +58,9 @@ def alter(folder: Path, name: str, old: str, new: str) -> None:
     [
         ("XA", "stemlore_pack_xa", "XA"),
         ("xa-7", "stemlore_pack_xa_7", "XA-7"),
-        ("FR", "stemlore_pack_fr", "FR"),
-        ("US-CA", "stemlore_pack_us_ca", "US-CA"),
-        ("FR-IDF", "stemlore_pack_fr_idf", "FR-IDF"),
+        ("PT", "stemlore_pack_pt", "PT"),
+        ("US-NV", "stemlore_pack_us_nv", "US-NV"),
+        ("PT-11", "stemlore_pack_pt_11", "PT-11"),
     ],
 )
 def test_what_is_begun_has_nothing_wrong_and_says_what_to_replace(
@@ -87,7 +87,7 @@ def test_its_project_names_the_distribution_and_the_entry_point(begun: Path) -> 
     assert project["build-system"]["build-backend"] == "hatchling.build"
 
 
-@pytest.mark.parametrize(("code", "parents"), [("US-CA", ["us"]), ("FR-IDF", []), ("XA", [])])
+@pytest.mark.parametrize(("code", "parents"), [("US-NV", ["us"]), ("PT-11", []), ("XA", [])])
 def test_the_country_is_a_parent_where_it_has_a_pack(
     run: Run, tmp_path: Path, code: str, parents: list[str]
 ) -> None:
@@ -96,7 +96,7 @@ def test_the_country_is_a_parent_where_it_has_a_pack(
     assert [each.id for each in PackFolder(head.parent).load().parents] == parents
 
 
-@pytest.mark.parametrize("code", ["FR", "US-CA"])
+@pytest.mark.parametrize("code", ["PT", "US-NV"])
 def test_no_figure_is_invented_for_a_real_place(run: Run, tmp_path: Path, code: str) -> None:
     run("pack", "new", code, tmp_path / "pack")
     (head,) = (tmp_path / "pack").glob("src/*/pack.toml")

@@ -24,7 +24,8 @@ from stemlore.testing import ConformanceCase, conformance_cases
 EXAMPLE = Path(__file__).parents[2] / "examples" / "pack-xa"
 XA = PackFolder(EXAMPLE / "src" / "stemlore_pack_xa")
 XA_AB = PackFolder(EXAMPLE / "src" / "stemlore_pack_xa_ab")
-OWN = ["de", "eu", "us", "world"]
+OWN_PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
+OWN = sorted(file.parent.name for file in OWN_PACKS.glob("*/pack.toml"))
 
 # --- where it lies -----------------------------------------------------------------------------
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import textwrap
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import pytest
 
@@ -12,7 +13,8 @@ from stemlore.errors import PackError, PackLoadError
 from stemlore.rules import PackFolder, discover, pack, rulebook
 from stemlore.rules.discovery import forget
 
-OWN = {"de", "eu", "us", "world"}
+OWN_PACKS = Path(__file__).parents[2] / "src" / "stemlore" / "packs"
+OWN = {file.parent.name for file in OWN_PACKS.glob("*/pack.toml")}
 
 
 @pytest.fixture
@@ -229,7 +231,7 @@ def test_many_threads_see_one_discovery(installed):
 
 
 def test_what_is_not_installed_says_what_is():
-    with pytest.raises(PackLoadError, match="not installed.*de, eu, us, world"):
+    with pytest.raises(PackLoadError, match="not installed.*de, .*eu, .*us, .*world"):
         pack("xq")
 
 

@@ -99,7 +99,7 @@ def test_a_subdivision_is_covered_by_its_country_only_where_that_makes_all_the_l
 
 
 @pytest.mark.parametrize(
-    ("place", "covered"), [("DE", True), ("DE-BY", True), ("US", True), ("US-CA", False)]
+    ("place", "covered"), [("DE", True), ("DE-BY", True), ("US", True), ("US-CA", True), ("US-NV", False)]
 )
 def test_germany_makes_the_law_of_its_states_america_does_not(place, covered):
     assert rulebook(place, on=DAY).coverage.complete is covered

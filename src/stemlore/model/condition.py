@@ -2,22 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
 import attrs
 
+from stemlore.errors import Fault
 from stemlore.model._converters import to_mm
+from stemlore.model._derive import follow
 from stemlore.model._record import meaning, record
 
-__all__ = ["RUBBING", "Condition"]
+__all__ = ["RUBBING", "SOUND", "Condition"]
 
 RUBBING = ("nothing", "spray_guard", "other_part")
 """What a tyre touches: nothing, a flexible guard against spray, or another part of the vehicle."""
+
+SOUND: Mapping[str, Any] = {
+    "cord_exposed": False,
+    "bulge": False,
+    "cut_to_cord": False,
+    "rubbing": "nothing",
+    "touches_twin": False,
+    "mounted_as_marked": True,
+    "fixings_missing": 0,
+    "wheel_cracked": False,
+    "wheel_distorted": False,
+    "valve_damaged": False,
+    "valve_leaks": False,
+    "valve_reachable": True,
+}
+"""What follows for fields left out where an assembly was looked over and nothing was found."""
 
 
 @record("condition", level="position")
 @attrs.frozen(kw_only=True, slots=False)
 class Condition:
-    """Damage, wear and reach of tyre, wheel and valve at one position."""
+    """Damage, wear and reach of tyre, wheel and valve at one position.
 
+    Where ``sound`` is told, what eye and hand would have found follows from it
+    for the fields left out; what is measured does not.
+    """
+
+    sound: bool | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "whether tyre, wheel and valve were looked over all round and nothing was found",
+            kind="flag",
+            walk=30,
+            how="Look over the whole assembly as the fields after this one say; give those that differ.",
+        ),
+    )
     cord_exposed: bool | None = attrs.field(
         default=None,
         metadata=meaning(
@@ -156,3 +190,11 @@ class Condition:
             how="Try the inflator and the gauge, on the inner twin too.",
         ),
     )
+
+    _derived: ClassVar[Mapping[str, tuple[str, ...]]] = {"sound": tuple(SOUND)}
+
+    @staticmethod
+    def _derive(inside: dict[str, Any]) -> list[Fault]:
+        if not inside["sound"]:
+            return []
+        return [fault for name, value in SOUND.items() for fault in follow(inside, name, value, "sound")]

@@ -1,0 +1,5 @@
+"""The pack ``it``; its content is the TOML beside this file."""
+
+from stemlore.rules import pack_folder
+
+PACK = pack_folder(__file__)

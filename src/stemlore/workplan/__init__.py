@@ -1,0 +1,37 @@
+"""Doing the job right: which parts, what to renew, how tight, how much air, in which order.
+
+Belongs here: plans made from the rules that judge the finished job, and what
+dated pressures tell. Does not: any condition of its own on what fits.
+
+May import the rooms from rules and packs down.
+"""
+
+from stemlore.workplan.catalogue import CatalogueItem, read_catalogue, table_catalogue
+from stemlore.workplan.plan import (
+    Candidate,
+    Choice,
+    Gap,
+    Notice,
+    Renewal,
+    SetPoint,
+    Step,
+    WorkPlan,
+)
+from stemlore.workplan.planning import plan_work
+from stemlore.workplan.setting import Conditions
+
+__all__ = [
+    "Candidate",
+    "CatalogueItem",
+    "Choice",
+    "Conditions",
+    "Gap",
+    "Notice",
+    "Renewal",
+    "SetPoint",
+    "Step",
+    "WorkPlan",
+    "plan_work",
+    "read_catalogue",
+    "table_catalogue",
+]

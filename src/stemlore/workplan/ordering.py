@@ -1,0 +1,215 @@
+"""The steps of the work, from arrival to hand-over: those that apply, in order, with values and cautions."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+import attrs
+
+from stemlore.model import Assembly, Job, Position
+from stemlore.provenance import Citation, Grade
+from stemlore.workplan.plan import Choice, Renewal, SetPoint, Step
+
+__all__ = ["STEP_KEYS", "steps"]
+
+
+@lru_cache(maxsize=1)
+def _texts() -> Mapping[str, Mapping[str, Any]]:
+    return tomllib.loads(files("stemlore.workplan").joinpath("steps.toml").read_text("utf-8"))
+
+
+def _keys() -> tuple[str, ...]:
+    return tuple(_texts())
+
+
+STEP_KEYS: tuple[str, ...] = _keys()
+"""All steps in the order of the work."""
+
+Test = Callable[[Assembly], Any]
+
+
+def _has_sensor(of: Assembly) -> bool:
+    return bool(of.sensor.fitted)
+
+
+def _new_stem(of: Assembly) -> bool:
+    return bool(of.work.valve_renewed)
+
+
+def _demounted(of: Assembly) -> bool:
+    return bool(of.work.tyre_demounted or of.work.tyre_renewed)
+
+
+def _opened(of: Assembly) -> bool:
+    work = of.work
+    return bool(_demounted(of) or work.valve_renewed or work.core_renewed or work.nut_loosened)
+
+
+def _removed(of: Assembly) -> bool:
+    return bool(of.work.wheel_removed) and not of.position.spare
+
+
+def _nut(of: Assembly) -> bool:
+    touched = of.work.nut_loosened or of.work.valve_renewed
+    return bool(touched and of.valve.kind in ("clamp_in", "truck_clamp_in") and not of.sensor.fitted)
+
+
+_TESTS: Mapping[str, Test] = {
+    "remove_wheel": _removed,
+    "deflate": _opened,
+    "break_beads": _demounted,
+    "demount_tyre": _demounted,
+    "inspect_tyre": _demounted,
+    "inspect_wheel": _demounted,
+    "remove_valve": _new_stem,
+    "clean_hole": _new_stem,
+    "fit_valve": lambda of: _new_stem(of) and not _has_sensor(of),
+    "torque_valve_nut": _nut,
+    "fit_sensor": lambda of: _has_sensor(of) and _demounted(of),
+    "torque_sensor_screw": lambda of: (
+        _has_sensor(of) and (of.work.valve_renewed or of.work.nut_loosened or of.work.seals_renewed)
+    ),
+    "lubricate": _demounted,
+    "mount_tyre": _demounted,
+    "restrain": lambda of: _demounted(of) and of.work.restraint not in (None, "none"),
+    "seat_beads": _demounted,
+    "fit_core": lambda of: bool(of.work.core_renewed),
+    "torque_core": lambda of: bool(of.work.core_renewed),
+    "leak_test": _opened,
+    "fit_cap": _opened,
+    "balance": lambda of: _demounted(of) and not of.position.spare,
+    "refit_wheel": _removed,
+    "torque_fixings": _removed,
+    "check_spare": lambda of: of.position.spare,
+}
+"""At which wheels a step applies; steps that are not here are of the whole vehicle."""
+
+_VALUES: Mapping[str, tuple[str, ...]] = {
+    "torque_valve_nut": ("work.valve_nut_torque",),
+    "torque_sensor_screw": ("work.sensor_nut_torque", "work.sensor_screw_torque"),
+    "seat_beads": ("work.seating_pressure",),
+    "torque_core": ("work.valve_core_torque",),
+    "set_pressure": ("tyre.pressure",),
+    "torque_fixings": ("work.wheel_fixing_torque",),
+}
+_RENEWED_AT: Mapping[str, tuple[str, ...]] = {
+    "fit_valve": ("valve", "assembly", "stem", "seal"),
+    "fit_sensor": ("sensor", "kit", "grommet", "seal", "washer", "nut", "valve body", "O-ring"),
+    "fit_core": ("core",),
+}
+
+
+def steps(
+    job: Job,
+    wheels: Sequence[Assembly],
+    choices: Sequence[Choice],
+    renewed: Sequence[Renewal],
+    points: Sequence[SetPoint],
+    *,
+    no_inflation: Mapping[Position, str],
+    cautions: Mapping[str, Sequence[str]],
+) -> tuple[Step, ...]:
+    """Return the steps that apply.
+
+    Parameters
+    ----------
+    job : Job
+        As planned.
+    wheels : sequence of Assembly
+        As planned.
+    no_inflation : mapping
+        Wheels that must not be inflated, and why.
+    cautions : mapping
+        Cautions of the rules in force by step.
+    """
+    out: list[Step] = []
+    for key in STEP_KEYS:
+        at = _at(key, job, wheels, no_inflation)
+        if at is None:
+            continue
+        text = _texts()[key]
+        values = tuple(
+            attrs.evolve(
+                each, positions=tuple(p for p in each.positions if p not in no_inflation or not _air(key))
+            )
+            for each in points
+            if each.what in _VALUES.get(key, ())
+            and (not _air(key) or set(each.positions) - set(no_inflation))
+        )
+        out.append(
+            Step(
+                key=key,
+                title=text["title"],
+                reason=text["reason"],
+                positions=at,
+                values=values,
+                details=tuple(_details(key, wheels, at, choices, renewed)),
+                cautions=tuple(dict.fromkeys((*text["cautions"], *cautions.get(key, ())))),
+                citation=Citation(None, "common practice of the trade", Grade.PRACTICE),
+            )
+        )
+    return tuple(out)
+
+
+def _air(key: str) -> bool:
+    """Return whether air goes in at a step."""
+    return key in ("seat_beads", "set_pressure")
+
+
+def _at(
+    key: str, job: Job, wheels: Sequence[Assembly], no_inflation: Mapping[Position, str]
+) -> tuple[Position, ...] | None:
+    """Return the wheels that a step is for, () for the whole vehicle, None where it does not apply."""
+    test = _TESTS.get(key)
+    if test is not None:
+        at = tuple(each.position for each in wheels if test(each))
+        if key in ("mount_tyre", "restrain", "seat_beads", "fit_core", "torque_core", "leak_test", "fit_cap",
+                   "balance", "refit_wheel", "torque_fixings", "lubricate"):  # fmt: skip
+            at = tuple(position for position in at if position not in no_inflation)
+        return at or None
+    direct = job.vehicle.monitoring in ("direct", "indirect")
+    if key == "set_pressure":
+        return tuple(each.position for each in wheels if each.position not in no_inflation) or None
+    if key == "read_monitoring":
+        return () if direct else None
+    if key == "relearn":
+        touched = any(each.work.wheel_removed or _opened(each) for each in wheels)
+        return () if direct and touched else None
+    if key == "retorque_advice":
+        return () if any(_removed(each) for each in wheels) else None
+    return ()
+
+
+def _details(
+    key: str,
+    wheels: Sequence[Assembly],
+    at: Sequence[Position],
+    choices: Sequence[Choice],
+    renewed: Sequence[Renewal],
+) -> list[str]:
+    """Return what a step names beside its values: parts, restraint, direction."""
+    out: list[str] = []
+    if key in ("fit_valve", "fit_sensor"):
+        for choice in choices:
+            if choice.best is not None and set(choice.positions) & set(at):
+                out.append(f"{choice.best.item.code}: {', '.join(map(str, choice.positions))}")
+    words = _RENEWED_AT.get(key, ())
+    for each in renewed:
+        if any(word.lower() in each.part.lower() for word in words) and set(each.positions) & set(at):
+            out.append(f"{each.part}: {each.action} ({each.strength})")
+    if key == "restrain":
+        for restraint in dict.fromkeys(each.work.restraint for each in wheels if each.position in at):
+            out.append(f"use: {str(restraint).replace('_', ' ')}")
+    if key == "mount_tyre":
+        kinds = dict.fromkeys(each.tyre.tread_pattern for each in wheels if each.position in at)
+        if "directional" in kinds:
+            out.append("the arrow points in the direction of travel")
+        if "asymmetric" in kinds:
+            out.append("the side marked outside is outside")
+    if key == "retorque_advice":
+        out.append("after the distance that the vehicle's maker gives, else 50 to 100 km")
+    return out

@@ -1,0 +1,232 @@
+"""Values to set: pressures and torques, within what the rules allow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any, Literal
+
+import attrs
+
+from stemlore.formulas import compute
+from stemlore.formulas.torque import highest_setting, lowest_setting
+from stemlore.model import Assembly, Axle, Job, Position, field_spec
+from stemlore.rules import Rulebook
+from stemlore.units import Unit
+from stemlore.workplan.bands import Band, band
+from stemlore.workplan.plan import Gap, SetPoint
+
+__all__ = ["TORQUES", "Conditions", "pressure_points", "seating_points", "torque_points"]
+
+Load = Literal["partial", "full"]
+
+TORQUES = {
+    "work.valve_core_torque": "Torque of the valve core",
+    "work.valve_nut_torque": "Torque of the valve nut",
+    "work.sensor_nut_torque": "Torque of the sensor's nut",
+    "work.sensor_screw_torque": "Torque of the sensor's screw",
+    "work.wheel_fixing_torque": "Torque of the wheel fixings",
+}
+"""What is tightened, in the order of the work."""
+
+
+@attrs.frozen(kw_only=True)
+class Conditions:
+    """Under which conditions values are set.
+
+    Attributes
+    ----------
+    load : {'partial', 'full'}
+        Which of the placard's pressures; full is the one that never is too low.
+    expected_temperature : str or None
+        Temperature of the cold tyre in use, such as "5 degC", where it is another than now.
+    expected_ambient : str or None
+        Ambient pressure in use, such as "80 kPa", where it is another than now.
+    ambient : str or None
+        Ambient pressure now; with it and the temperatures the gauge's reading now is computed.
+    tool_tolerance : float or None
+        Of the torque tool, as a share: 0.06 for 6 %.
+    """
+
+    load: Load = "full"
+    expected_temperature: str | None = None
+    expected_ambient: str | None = None
+    ambient: str | None = None
+    tool_tolerance: float | None = None
+
+
+def _unit(path: str) -> Unit:
+    unit = field_spec(path).unit
+    assert unit is not None
+    return unit
+
+
+def _together(points: Iterable[SetPoint]) -> list[SetPoint]:
+    """Put points of the same values at several wheels together."""
+    found: dict[SetPoint, list[Position]] = {}
+    for each in points:
+        found.setdefault(attrs.evolve(each, positions=()), []).extend(each.positions)
+    return [attrs.evolve(each, positions=tuple(positions)) for each, positions in found.items()]
+
+
+def _gap(text: str, of: Band, positions: Sequence[Position]) -> Gap:
+    rule = of.unknown[0].rule.id if of.unknown else of.rules[0].rule.id if of.rules else ""
+    return Gap(text=text, rule=rule, positions=tuple(positions), missing=of.missing)
+
+
+# --- torques ---------------------------------------------------------------------------------
+
+
+def torque_points(
+    job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly], conditions: Conditions
+) -> tuple[list[SetPoint], list[Gap]]:
+    """Return the torques that the work asks for, and those that only a maker could give."""
+    points: list[SetPoint] = []
+    gaps: list[Gap] = []
+    for path, title in TORQUES.items():
+        for assembly in wheels:
+            found = band(job, book, day, assembly, path)
+            if not found.rules:
+                continue
+            at = (assembly.position,)
+            if found.low is None or found.high is None or found.is_empty:
+                why = "the bounds contradict each other" if found.is_empty else "only the maker gives it"
+                gaps.append(_gap(f"{title}: {why}", found, at))
+                points.append(_point(path, title, at, found, None, f"{why}; look it up"))
+                continue
+            target, note = _reachable(found.low, found.high, conditions.tool_tolerance)
+            if target is None:
+                gaps.append(_gap(f"{title}: {note}", found, at))
+            points.append(_point(path, title, at, found, target, note))
+    return _together(points), _merged(gaps)
+
+
+def _reachable(low: float, high: float, tolerance: float | None) -> tuple[float | None, str]:
+    """Return the setting in the middle of what a tool surely keeps, or why it cannot."""
+    if tolerance is None:
+        return (low + high) / 2, ""
+    least, most = float(lowest_setting(low, tolerance)), float(highest_setting(high, tolerance))
+    if least > most:
+        return None, f"a tool of {tolerance:.1%} cannot keep within {low:.3g} to {high:.3g}; use a finer one"
+    return (least + most) / 2, f"set the tool between {least:.3g} and {most:.3g} for its {tolerance:.1%}"
+
+
+def _point(
+    path: str, title: str, at: tuple[Position, ...], of: Band, target: float | None, note: str
+) -> SetPoint:
+    cited = next((str(each.citation) for each in of.rules), "")
+    return SetPoint(
+        what=path,
+        title=title,
+        positions=at,
+        unit=_unit(path),
+        target=None if target is None else round(target, 6),
+        low=of.low,
+        high=of.high,
+        rules=tuple(each.rule.id for each in of.rules),
+        told_by=of.told_by or cited,
+        note=note,
+    )
+
+
+def _merged(gaps: Iterable[Gap]) -> list[Gap]:
+    """Put gaps of one reason at several wheels together."""
+    found: dict[Gap, list[Position]] = {}
+    for each in gaps:
+        found.setdefault(attrs.evolve(each, positions=()), []).extend(each.positions)
+    return [attrs.evolve(each, positions=tuple(positions)) for each, positions in found.items()]
+
+
+# --- pressures -------------------------------------------------------------------------------
+
+
+def seating_points(job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly]) -> list[SetPoint]:
+    """Return the ceiling while beads seat; it is a limit and no target."""
+    path = "work.seating_pressure"
+    points = []
+    for assembly in wheels:
+        found = band(job, book, day, assembly, path)
+        if found.rules and found.high is not None:
+            points.append(
+                attrs.evolve(
+                    _point(path, "Pressure while the beads seat", (assembly.position,), found, None, ""),
+                    note="a ceiling, no target: stop as soon as both beads sit",
+                )
+            )
+    return _together(points)
+
+
+def pressure_points(
+    job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly], conditions: Conditions
+) -> tuple[list[SetPoint], list[Gap]]:
+    """Return the cold pressure of each wheel, and what stands against setting it."""
+    points: list[SetPoint] = []
+    gaps: list[Gap] = []
+    for assembly in wheels:
+        at = (assembly.position,)
+        axle = job.vehicle.axle(assembly.position.axle) if assembly.position.axle is not None else None
+        wanted, told_by = _wanted(job, assembly, axle, conditions.load)
+        found = band(job, book, day, assembly, "tyre.pressure")
+        if wanted is None:
+            lacking = (f"axle.cold_pressure_{conditions.load}",)
+            text = f"Cold pressure at {conditions.load} load: neither placard nor maker tells it"
+            gaps.append(Gap(text=text, positions=at, missing=lacking))
+            continue
+        beyond = _beyond(wanted, found)
+        if beyond:
+            gaps.append(_gap(f"Cold pressure {wanted:g} kPa {beyond}", found, at))
+        note = "" if beyond else _now(wanted, assembly, conditions)
+        points.append(
+            SetPoint(
+                what="tyre.pressure",
+                title="Cold inflation pressure",
+                positions=at,
+                unit=_unit("tyre.pressure"),
+                target=None if beyond else wanted,
+                low=found.low,
+                high=found.high,
+                rules=tuple(each.rule.id for each in found.rules),
+                told_by=told_by,
+                note=beyond or note,
+            )
+        )
+    return _together(points), _merged(gaps)
+
+
+def _wanted(job: Job, assembly: Assembly, axle: Axle | None, load: Load) -> tuple[float | None, str]:
+    told = job.instructions_at(assembly.position).get("cold_pressure")
+    if told is not None:
+        return told[0], str(told[1])
+    if axle is None:
+        return None, ""
+    placard = axle.cold_pressure_full if load == "full" else axle.cold_pressure_partial
+    return placard, f"placard, {load} load"
+
+
+def _beyond(wanted: float, of: Band) -> str:
+    if of.high is not None and wanted > of.high:
+        return f"lies above {of.high:g} kPa, which the rules allow here"
+    if of.low is not None and wanted < of.low:
+        return f"lies below {of.low:g} kPa, which the rules ask for here"
+    return ""
+
+
+def _now(wanted: float, assembly: Assembly, conditions: Conditions) -> str:
+    """Say what the gauge should read now, for it to be right in use; nothing where it cannot be known."""
+    now = assembly.tyre.tyre_temperature
+    if conditions.expected_temperature is None or conditions.ambient is None or now is None:
+        return ""
+    given: dict[str, Any] = {
+        "target_pressure": f"{wanted} kPa",
+        "temperature_in_use": conditions.expected_temperature,
+        "ambient_in_use": conditions.expected_ambient or conditions.ambient,
+        "temperature": f"{now} degC",
+        "ambient": conditions.ambient,
+    }
+    value, unit = compute("filling_pressure", **given)
+    if value is None or value != value:
+        return ""
+    return (
+        f"the gauge reads {value:.0f} {unit} now, with the tyre at {now:g} °C, for {wanted:g} kPa at "
+        f"{conditions.expected_temperature}"
+    )

@@ -146,6 +146,26 @@ class Valve:
             how="Read it from the valve's package or its maker's papers.",
         ),
     )
+    for_hole: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "diameter of the hole that the valve is made for",
+            unit="mm",
+            walk=60,
+            how="Read it from the valve's packing or its maker's list.",
+        ),
+    )
+    for_thickness: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "greatest rim thickness that the valve is made for",
+            unit="mm",
+            walk=60,
+            how="Read it from the valve's packing or its maker's list.",
+        ),
+    )
     bending_limited: bool | None = attrs.field(
         default=None,
         metadata=meaning(

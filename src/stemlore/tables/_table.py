@@ -210,9 +210,16 @@ class Table:
         near = near_misses(_text(key), texts, most=_NEAREST)
         return tuple(texts[text] for text in near)
 
-    def lookup_map(self, column: str) -> dict[Key, Cell]:
+    @cached_property
+    def _kept(self) -> dict[str, dict[Key, Cell]]:
+        return {}
+
+    def lookup_map(self, column: str) -> Mapping[Key, Cell]:
         """Return the best value of a column for each key; keys without a value are left out."""
-        return {key: row[column] for key, row in self._valued(column)}
+        kept = self._kept.get(column)
+        if kept is None:
+            kept = self._kept[column] = {key: row[column] for key, row in self._valued(column)}
+        return kept
 
     def citation_map(self, column: str) -> dict[Key, Citation]:
         """Return the citation of each value that :meth:`lookup_map` gives."""

@@ -44,11 +44,14 @@ class CatalogueItem:
 
 @lru_cache(maxsize=1)
 def table_catalogue() -> tuple[CatalogueItem, ...]:
-    """Return the tubeless valves of the table ``tubeless_valves``, each designation once."""
+    """Return the tubeless valves of the table ``tubeless_valves``, numbers and kinds, each once."""
     found: dict[str, CatalogueItem] = {}
     for row in table("tubeless_valves").rows:
         code, kind = str(row["designation"]), str(row["family"])
-        if kind not in _KINDS or code in found or row["scheme"] == "generic":
+        is_kind = (
+            row["scheme"] == "generic"
+        )  # a kind of valve, not a number; without a rating it tells nothing
+        if kind not in _KINDS or code in found or (is_kind and row["max_cold_pressure_kpa"] is None):
             continue
         valve = Valve(table_code=code, kind=kind, extension=False)
         length = row["effective_length_mm"]

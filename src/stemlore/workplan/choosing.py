@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from datetime import date
-from typing import Any
+from functools import partial
+from typing import Any, Literal
+
+import attrs
 
 from stemlore.model import Assembly, Job, Valve
 from stemlore.notation import DateSpan
@@ -20,6 +23,8 @@ from stemlore.workplan.plan import Candidate, Choice
 
 __all__ = ["choose_parts"]
 
+_LATER = ("work.", "maker.", "tyre.pressure")
+"""What is still set or looked up once the part is chosen, and decides no part."""
 _PASS, _FAIL, _NOT_APPLICABLE = 0, 1, 3
 
 
@@ -82,10 +87,23 @@ def _choice(
     first = group[0]
     positions = tuple(each.position for each in group)
     placed = [_in_place(first, item, day) for item in catalogue]
+    lacking = _Lacking(job, day, rules, first)
     found: dict[str, list[Candidate]] = {"fits": [], "excluded": [], "undecided": []}
     for item, assembly, codes in zip(catalogue, placed, rules.codes(job, day, placed), strict=True):
-        candidate = _judged(job, book, day, rules, item, assembly, codes)
-        found[candidate.verdict].append(candidate)
+        failing, unknown = lacking.of(assembly, codes)
+        verdict: Literal["fits", "excluded", "undecided"] = (
+            "excluded" if failing else "undecided" if unknown else "fits"
+        )
+        candidate = Candidate(
+            item=item,
+            verdict=verdict,
+            rules=tuple(rules.rules[index].rule.id for index in failing or unknown),
+            assembly=assembly,
+            job=job,
+            book=book,
+            ask=partial(lacking.missing, unknown, assembly),
+        )
+        found[verdict].append(candidate)
     told = job.maker_at(first.position).valve_table_code
     rank = _rank(first, told)
     fits = tuple(sorted(found["fits"], key=rank))
@@ -95,40 +113,49 @@ def _choice(
         undecided=tuple(sorted(found["undecided"], key=rank)),
         excluded=tuple(found["excluded"]),
         in_the_way=() if fits else _in_the_way(found["excluded"]),
-        deciding={} if fits else _deciding(found["undecided"]),
     )
 
 
-def _judged(
-    job: Job,
-    book: Rulebook,
-    day: date,
-    rules: Trial,
-    item: CatalogueItem,
-    assembly: Assembly,
-    codes: bytes,
-) -> Candidate:
-    binding = [
-        (each, code)
-        for each, code in zip(rules.rules, codes, strict=True)
-        if each.rule.gravity is not Gravity.ADVISE and code not in (_PASS, _NOT_APPLICABLE)
-    ]
-    failing = tuple(each.rule.id for each, code in binding if code == _FAIL)
-    unknown = [each for each, code in binding if code != _FAIL]
-    lacking: tuple[str, ...] = ()
-    if unknown and not failing:
-        member = next(m for m in layout_of(job).positions if m.subject.position == assembly.position)
-        view = View(job, day, member.axle, member=member._replace(assembly=assembly))
-        lacking = tuple(dict.fromkeys(path for each in unknown for _, path in missing(each, view)))
-    return Candidate(
-        item=item,
-        verdict="excluded" if failing else "undecided" if unknown else "fits",
-        rules=failing or tuple(each.rule.id for each in unknown),
-        missing=lacking,
-        assembly=assembly,
-        job=job,
-        book=book,
-    )
+class _Lacking:
+    """Which rules a candidate fails or leaves unknown, and for want of what."""
+
+    def __init__(self, job: Job, day: date, rules: Trial, first: Assembly) -> None:
+        member = next(m for m in layout_of(job).positions if m.subject.position == first.position)
+        self.member = member
+        self.view = View(job, day, member.axle, member=member._replace(assembly=first))
+        self.rules = rules.rules
+        self.binding = tuple(
+            index for index, each in enumerate(self.rules) if each.rule.gravity is not Gravity.ADVISE
+        )
+        # only a rule that lacks something of the work can be unknown for want of that alone
+        self.later = frozenset(
+            index
+            for index in self.binding
+            if any(
+                path.startswith(_LATER) and self.view.load(path) is None
+                for path in fields_read(self.rules[index])
+            )
+        )
+
+    def of(self, assembly: Assembly, codes: bytes) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """Return the rules that fail, else those that are unknown not for want of work alone."""
+        failing = tuple(index for index in self.binding if codes[index] == _FAIL)
+        if failing:
+            return failing, ()
+        unknown = (index for index in self.binding if codes[index] not in (_PASS, _NOT_APPLICABLE))
+        return (), tuple(index for index in unknown if not self._is_later(index, assembly))
+
+    def _is_later(self, index: int, assembly: Assembly) -> bool:
+        if index not in self.later:
+            return False
+        paths = self.missing((index,), assembly)
+        return bool(paths) and all(path.startswith(_LATER) for path in paths)
+
+    def missing(self, indices: Sequence[int], assembly: Assembly) -> tuple[str, ...]:
+        """Return the readings for want of which rules are unknown."""
+        view = attrs.evolve(self.view, member=self.member._replace(assembly=assembly))
+        found = (path for index in indices for _, path in missing(self.rules[index], view))
+        return tuple(dict.fromkeys(found))
 
 
 def _rank(old: Assembly, told: str | None) -> Any:
@@ -151,12 +178,3 @@ def _in_the_way(excluded: Sequence[Candidate]) -> tuple[str, ...]:
     fewest = min(len(each.rules) for each in excluded)
     counted = Counter(rule for each in excluded if len(each.rules) == fewest for rule in each.rules)
     return tuple(rule for rule, _ in counted.most_common())
-
-
-def _deciding(undecided: Sequence[Candidate]) -> dict[str, tuple[str, ...]]:
-    """Return each missing reading with the parts between which it decides."""
-    out: dict[str, list[str]] = {}
-    for each in undecided:
-        for path in each.missing:
-            out.setdefault(path, []).append(each.item.code)
-    return {path: tuple(codes) for path, codes in out.items()}

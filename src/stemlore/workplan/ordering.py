@@ -195,8 +195,11 @@ def _details(
     out: list[str] = []
     if key in ("fit_valve", "fit_sensor"):
         for choice in choices:
-            if choice.best is not None and set(choice.positions) & set(at):
-                out.append(f"{choice.best.item.code}: {', '.join(map(str, choice.positions))}")
+            taken = choice.best or choice.likely
+            if taken is None or not set(choice.positions) & set(at):
+                continue
+            first = "" if choice.best else f", once these are measured on it: {', '.join(taken.missing)}"
+            out.append(f"{taken.item.code}{first}: {', '.join(map(str, choice.positions))}")
     words = _RENEWED_AT.get(key, ())
     for each in renewed:
         if any(word.lower() in each.part.lower() for word in words) and set(each.positions) & set(at):

@@ -15,7 +15,7 @@ from stemlore.workplan._records import put
 from stemlore.workplan.catalogue import CatalogueItem
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 __all__ = ["MAKERS_FIRST", "Candidate", "Choice", "Gap", "Notice", "Renewal", "SetPoint", "Step", "WorkPlan"]
 
@@ -25,7 +25,7 @@ MAKERS_FIRST = (
 )
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Candidate:
     """A part of the catalogue, judged in its place.
 
@@ -37,8 +37,6 @@ class Candidate:
         Excluded: a rule fails. Undecided: no rule fails, one is unknown.
     rules : tuple of str
         The rules that fail, or those that are unknown.
-    missing : tuple of str
-        The readings that would decide.
     assembly : Assembly
         The assembly with the part in place.
     """
@@ -46,10 +44,20 @@ class Candidate:
     item: CatalogueItem
     verdict: Literal["fits", "excluded", "undecided"]
     rules: tuple[str, ...]
-    missing: tuple[str, ...] = ()
     assembly: Assembly = attrs.field(repr=False)
     job: Job = attrs.field(repr=False)
     book: Rulebook = attrs.field(repr=False)
+    _ask: Callable[[], tuple[str, ...]] = attrs.field(repr=False, default=tuple)
+
+    @cached_property
+    def missing(self) -> tuple[str, ...]:
+        """The readings that would decide."""
+        return self._ask()
+
+    @property
+    def is_open_on_itself(self) -> bool:
+        """Whether all that is missing can be read on the part, before it is fitted."""
+        return all(path.startswith("valve.") for path in self.missing)
 
     def findings(self) -> tuple[Finding, ...]:
         """Return why, with measured, limit and margin: the findings of the job with the part in place."""
@@ -75,8 +83,6 @@ class Choice:
         All parts of the catalogue; what fits is ranked, best first.
     in_the_way : tuple of str
         Where nothing fits: the rules each of which, were it not for them, would let a part fit.
-    deciding : mapping of str to tuple of str
-        Readings that are missing, and the codes between which each decides.
     """
 
     positions: tuple[Position, ...]
@@ -85,12 +91,26 @@ class Choice:
     undecided: tuple[Candidate, ...] = ()
     excluded: tuple[Candidate, ...] = ()
     in_the_way: tuple[str, ...] = ()
-    deciding: Mapping[str, tuple[str, ...]] = attrs.field(factory=dict)
+
+    @property
+    def deciding(self) -> Mapping[str, tuple[str, ...]]:
+        """Where nothing fits: the readings that are missing, and the codes between which each decides."""
+        out: dict[str, list[str]] = {}
+        for each in () if self.fits else self.undecided:
+            for path in each.missing:
+                out.setdefault(path, []).append(each.item.code)
+        return {path: tuple(codes) for path, codes in out.items()}
 
     @property
     def best(self) -> Candidate | None:
         """The part that comes first."""
         return self.fits[0] if self.fits else None
+
+    @property
+    def likely(self) -> Candidate | None:
+        """The part that comes first if what is to be measured on the part itself turns out well."""
+        open_ = [each for each in self.undecided if each.missing and each.is_open_on_itself]
+        return min(open_, key=lambda each: len(each.missing), default=None)
 
 
 @attrs.frozen(kw_only=True)

@@ -139,6 +139,8 @@ class _Planner:
         work = with_values(work, **told)
         if work.tyre_demounted or work.tyre_renewed:
             work = _opened(assembly, work)
+            # the air of before is let out; what will be in the tyre is the plan's to say
+            return with_values(assembly, work=work, tyre=with_values(assembly.tyre, pressure=None))  # type: ignore[no-any-return]
         return with_values(assembly, work=work)  # type: ignore[no-any-return]
 
     def _with_parts(self, planned: Job) -> list[Assembly]:
@@ -157,10 +159,12 @@ class _Planner:
         for choice in self.choices:
             if choice.keep:
                 continue
+            taken = choice.best or choice.likely
             if choice.best is None:
                 self.gaps.append(_nothing_fits(choice))
+            if taken is None:
                 continue
-            new = choice.best.assembly
+            new = taken.assembly
             values = {"valve": new.valve, "sensor": new.sensor}
             out += [with_values(each, **values) for each in free if each.position in choice.positions]
         return out
@@ -333,6 +337,10 @@ def _opened(assembly: Assembly, work: Work) -> Work:
 
 
 def _nothing_fits(choice: Choice) -> Gap:
+    if choice.likely is not None:
+        likely = choice.likely
+        text = f"{likely.item.code} fits if what is to be measured on it turns out well"
+        return Gap(text=text, rule=likely.rules[0], positions=choice.positions, missing=likely.missing)
     if choice.undecided:
         text = f"Which valve fits cannot be decided: {len(choice.undecided)} are left"
         missing = tuple(choice.deciding)

@@ -60,7 +60,10 @@ RATED_KINDS = KIND.one_of("snap_in", "high_pressure_snap_in", "clamp_in")
 FULL = field("axle.cold_pressure_full")
 GREATEST_COLD = first_known(greater(FULL, field("axle.cold_pressure_partial")), FULL)
 
-VALVE_HOLE = lookup("tubeless_valves", field("valve.table_code"), "valve_hole_mm")
+# What the maker says of this valve comes before the table of its number.
+VALVE_HOLE = first_known(
+    field("valve.for_hole"), lookup("tubeless_valves", field("valve.table_code"), "valve_hole_mm")
+)
 FOR_SMALL = VALVE_HOLE.within(parameter("world.hole.small_min"), parameter("world.hole.small_max"))
 FOR_LARGE = VALVE_HOLE.within(parameter("world.hole.large_min"), parameter("world.hole.large_max"))
 
@@ -166,7 +169,10 @@ RULES = [
         subject="position",
         when=VALVE_RENEWED & IS_SNAP_IN,
         check=field("wheel.thickness_at_hole")
-        <= lookup("tubeless_valves", field("valve.table_code"), "max_rim_thickness_mm"),
+        <= first_known(
+            field("valve.for_thickness"),
+            lookup("tubeless_valves", field("valve.table_code"), "max_rim_thickness_mm"),
+        ),
         tie="workshop",
         basis="standard",
         gravity="remedy",

@@ -22,6 +22,7 @@ extensions = [
     "stemlore.sphinxext",
     "commands",
     "documents",
+    "drawings",
     "plots",
     "public_names",
 ]

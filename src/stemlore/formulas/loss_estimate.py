@@ -25,7 +25,17 @@ from stemlore.formulas.pressure import pressure_after
 from stemlore.provenance import Grade
 from stemlore.units import convert, measure, unit
 
-__all__ = ["BANDS", "LossEstimate", "PressureReading", "Verdict", "estimate_loss", "fit_pressure_fall"]
+__all__ = [
+    "BANDS",
+    "NO_TRUST",
+    "TRUST",
+    "LossEstimate",
+    "PressureReading",
+    "Verdict",
+    "estimate_loss",
+    "fit_pressure_fall",
+    "judge_loss",
+]
 
 BANDS = (
     "permeation.cool.least",
@@ -115,12 +125,14 @@ def fit_pressure_fall(
     )
 
 
-_TRUST = (
+TRUST = (
     "figures for permeation are from passenger tyres at rest; a small hole can lose as slowly as rubber, and "
     "only looking shows where the air goes; an error that all readings share drops out, one in a single "
     "temperature does not (1 K is about 1 kPa)"
 )
-_NO_TRUST = "nothing can be said from these readings"
+"""How far an estimate may be trusted."""
+NO_TRUST = "nothing can be said from these readings"
+"""What is said where there is none."""
 
 
 def estimate_loss(
@@ -197,7 +209,7 @@ def estimate_loss(
     found = LossEstimate(
         verdict="unknown",
         reason="two readings do not show their scatter: give the uncertainty of a reading or a third reading",
-        trust=_NO_TRUST,
+        trust=NO_TRUST,
         fall=fall,
         pressure=last,
         used=len(whole),
@@ -207,12 +219,12 @@ def estimate_loss(
     if half is None:
         return found
     mean_temperature = sum(_known(each.temperature) for each in whole) / len(whole)
-    verdict, reason = _judge(fall - half, fall + half, mean_temperature)
+    verdict, reason = judge_loss(fall - half, fall + half, mean_temperature)
     found = attrs.evolve(
         found,
         verdict=verdict,
         reason=reason,
-        trust=_NO_TRUST if verdict == "unknown" else _TRUST,
+        trust=NO_TRUST if verdict == "unknown" else TRUST,
         fall_low=fall - half,
         fall_high=fall + half,
         sources=tuple(dict.fromkeys(constant(name).citation for name in BANDS)),
@@ -275,10 +287,10 @@ def _half_width(residuals: Any, spread: float, error: float | None, confidence: 
 
 
 def _unknown(reason: str, whole: list[PressureReading], left_out: tuple[str, ...]) -> LossEstimate:
-    return LossEstimate(verdict="unknown", reason=reason, trust=_NO_TRUST, used=len(whole), left_out=left_out)
+    return LossEstimate(verdict="unknown", reason=reason, trust=NO_TRUST, used=len(whole), left_out=left_out)
 
 
-def _judge(low: float, high: float, temperature: float) -> tuple[Verdict, str]:
+def judge_loss(low: float, high: float, temperature: float) -> tuple[Verdict, str]:
     """Return the band that the whole interval lies in."""
     measured = permeation_limit(temperature)
     month = constant("calendar.month").value

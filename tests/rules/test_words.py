@@ -72,6 +72,7 @@ CASES = [
     (every(STUDDED), "for every wheel, the tyre is studded"),
     (some(STUDDED), "for at least one wheel, the tyre is studded"),
     (same(DEPTH), "all wheels have the same tread depth in the main grooves"),
+    (same(field("tyre.studded")), "all wheels agree on whether the tyre is studded"),
     (spread(DEPTH) <= "2 mm", "difference in tread depth in the main grooves between wheels is at most 2 mm"),
     (exp(constant(1)) >= 1, "exp(1) is at least 1"),
     (log(constant(1)) >= 1, "log(1) is at least 1"),

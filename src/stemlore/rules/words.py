@@ -117,6 +117,8 @@ def in_words(of: Node) -> str:
             return f"{in_words(then)} where {in_words(condition)}, else {in_words(otherwise)}"
         case FirstKnown(first, second):
             return f"{in_words(first)}, else {in_words(second)}"
+        case Aggregate("same", inner) if inner.kind == "flag":
+            return f"all wheels agree on whether {in_words(inner)}"
         case Aggregate(how, inner):
             return _AGGREGATES[how].format(in_words(inner))
     return _condition_words(of)

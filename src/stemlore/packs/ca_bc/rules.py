@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from stemlore.rules import Cite, Rule, field, first_known, parameter
 
 CAR = field("vehicle.category").equals("M1")
@@ -14,6 +16,19 @@ BOUND = (first_known(field("own.ca_bc.signed_route"), ASSUMED) & SEASON) | (
 WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
 
 RULES = [
+    Rule(
+        id="ca_bc.vehicle.tread_accepted",
+        title="The tread of all tyres meets the minimum of the province",
+        subject="vehicle",
+        # the figure was not read: without this a bald tyre would leave with nothing said
+        check=field("own.ca_bc.tread_accepted"),
+        unseen_before=date(2023, 11, 27),
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("bc-division-7", "its section on tread, which was not read"),
+        advice="Hold the tread against the inspection standard of the province, and renew what is below it.",
+    ),
     Rule(
         id="ca_bc.tyre.winter_mark",
         title="On signed routes in the season the tyre of a car bears M+S or the snowflake",

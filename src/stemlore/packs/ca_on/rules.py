@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, field, first_known, parameter
+from stemlore.rules import Cite, Rule, choose, field, first_known, parameter
 
 CATEGORY = field("vehicle.category")
 ROAD = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", "O4")
@@ -15,7 +15,25 @@ NOT_AT_BAR = first_known(
     BAR, (field("tyre.tread_depth_main_grooves") > parameter("ca_on.tread.bar_clear")) | BAR
 )
 
+# where nobody compared neighbours, main grooves that are deep enough settle it; shallow ones do not
+TWO_ADJACENT = field("tyre.tread_depth_two_adjacent_grooves")
+MAIN_GROOVES = field("tyre.tread_depth_main_grooves")
+MIN_DEPTH = parameter("ca_on.tread.min_depth")
+TREAD = first_known(TWO_ADJACENT, choose(MAIN_GROOVES >= MIN_DEPTH, MAIN_GROOVES, TWO_ADJACENT))
+
 RULES = [
+    Rule(
+        id="ca_on.tyre.tread_depth",
+        title="Tread in two adjacent grooves is not below the legal minimum",
+        subject="position",
+        when=ROAD,
+        check=TREAD >= MIN_DEPTH,
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("reg-625", "section 3(1)(b)"),
+        advice="Renew the tyre.",
+    ),
     Rule(
         id="ca_on.tyre.wear_bar",
         title="The tread is not worn to a wear bar",

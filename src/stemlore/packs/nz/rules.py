@@ -8,16 +8,19 @@ from stemlore.rules import Cite, Rule, field, first_known, parameter, same
 
 CATEGORY = field("vehicle.category")
 LIGHT = CATEGORY.one_of("M1", "M2", "N1")
-# the snowflake stands in where nobody told whether the tyre is a winter tyre
-WINTER = first_known(field("own.nz.winter_tyre"), field("tyre.snowflake"))
+TOLD, SNOWFLAKE = field("own.nz.winter_tyre"), field("tyre.snowflake")
+# where nobody told: without the snowflake it is taken for none, with it an all-season tyre may be meant
+WINTER = first_known(TOLD, SNOWFLAKE & TOLD)
+ALIKE = same(first_known(TOLD, SNOWFLAKE))
 
 RULES = [
     Rule(
         id="nz.tyre.tread_depth_winter",
         title="Tread of a winter tyre is not below the minimum for winter tyres",
         subject="position",
-        when=LIGHT & WINTER,
-        check=field("tyre.tread_depth_main_grooves") >= parameter("nz.tread.min_depth_winter"),
+        when=LIGHT,
+        # deep tread asks nobody what kind of tyre it is
+        check=(field("tyre.tread_depth_main_grooves") >= parameter("nz.tread.min_depth_winter")) | ~WINTER,
         tie="used_in",
         basis="law",
         gravity="remedy",
@@ -29,7 +32,7 @@ RULES = [
         title="Winter tyres are on all wheels or on none",
         subject="vehicle",
         when=LIGHT,
-        check=same(WINTER),
+        check=ALIKE | same(WINTER),
         starts=date(2010, 4, 1),
         tie="used_in",
         basis="law",

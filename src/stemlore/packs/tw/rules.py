@@ -12,6 +12,13 @@ NOT_AT_BAR = first_known(
     BAR, (field("tyre.tread_depth_main_grooves") > parameter("tw.tread.bar_clear")) | BAR
 )
 
+# of four-wheelers grooves shallower than the bars are high settle it too
+NOT_AT_BAR_FOUR = first_known(
+    BAR,
+    ~(field("tyre.tread_depth_main_grooves") < parameter("tw.tread.bar_reached"))
+    & ((field("tyre.tread_depth_main_grooves") > parameter("tw.tread.bar_clear")) | BAR),
+)
+
 CATEGORY = field("vehicle.category")
 FOUR_WHEELS = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3")
 SINGLE_WHEELS = CATEGORY.one_of("M1", "N1") & ~field("vehicle.twin_wheels")
@@ -23,7 +30,7 @@ RULES = [
         title="The tread is not worn to a wear bar",
         subject="position",
         when=FOUR_WHEELS,
-        check=NOT_AT_BAR,
+        check=NOT_AT_BAR_FOUR,
         tie="used_in",
         basis="law",
         gravity="hold",

@@ -45,6 +45,7 @@ FRONT = field("axle.number").equals(1)
 ALTERED = first_known(field("own.us.altered"), constant(False))
 MONITORED = (
     MOTOR
+    & ~first_known(field("own.us.uncertified"), constant(False))  # monitoring of another market's law
     & (field("vehicle.gross_mass") <= parameter("us.vehicle.monitored_mass"))
     & ~field("vehicle.twin_wheels")
     & choose(ALTERED, parameter("us.vehicle.monitoring_altered"), parameter("us.vehicle.monitoring"))
@@ -71,6 +72,10 @@ DISTORTED = field("condition.wheel_distorted")
 single_load = lookup("load_index", field("tyre.load_index"), "load_kg")
 dual_load = lookup("load_index", field("tyre.load_index_dual"), "load_kg")
 main_grooves = field("tyre.tread_depth_main_grooves")
+LIGHT_MIN = parameter("us.tread.light_min")
+TWO_ADJACENT = field("tyre.tread_depth_two_adjacent_grooves")
+# main grooves that are all deep enough settle it; a shallow one does not tell of its neighbour
+TREAD = first_known(TWO_ADJACENT, choose(main_grooves >= LIGHT_MIN, main_grooves, TWO_ADJACENT))
 FRONT_MIN = parameter("us.tread.front_min")
 OTHER_MIN = parameter("us.tread.other_min")
 MAX_RUNOUT = parameter("us.wheel.max_runout")
@@ -86,7 +91,7 @@ PATTERN_OF_STATES = [
         id="us.tyre.tread_depth",
         title="Tread of a light vehicle in two adjacent grooves is not below the federal pattern",
         when=LIGHT_MOTOR,
-        check=field("tyre.tread_depth_two_adjacent_grooves") >= parameter("us.tread.light_min"),
+        check=TREAD >= LIGHT_MIN,
         cite=Cite("cfr-570", "570.9(a)"),
         advice=f"Renew the tyre; {STATE_BINDS}",
     ),

@@ -9,7 +9,11 @@ from stemlore.rules import Cite, Rule, any_of, field, parameter
 SEEN = date(2024, 11, 1)
 STAND_CLEAR = "Stay out of the trajectory while air goes in; never weld, heat or strike an inflated assembly."
 
-LARGE = field("vehicle.category").one_of("M2", "M3", "N2", "N3", "O3", "O4")
+CATEGORY = field("vehicle.category")
+# as in the federal section: pickups and vans on car tyres or LT tyres are left out
+LARGE = CATEGORY.one_of("M3", "N3", "O3", "O4") | (
+    CATEGORY.one_of("M2", "N2") & ~field("own.us_mi.light_truck")
+)
 INFLATED = any_of(field("work.tyre_demounted"), field("work.tyre_renewed"))
 
 RULES = [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, every, field, parameter, some
+from stemlore.rules import Cite, Rule, choose, every, field, first_known, parameter, some
 
 SEEN_MOTORCYCLE = date(2012, 8, 1)
 
@@ -16,7 +16,25 @@ RADIAL = field("tyre.construction").equals("radial")
 # bias and bias-belted tyres may share an axle
 NO_RADIAL_WITH_BIAS = every(RADIAL) | ~some(RADIAL)
 
+# where nobody compared neighbours, main grooves that are deep enough settle it; shallow ones do not
+TWO_ADJACENT = field("tyre.tread_depth_two_adjacent_grooves")
+MAIN_GROOVES = field("tyre.tread_depth_main_grooves")
+MIN_DEPTH = parameter("us_va.tread.min_depth")
+TREAD = first_known(TWO_ADJACENT, choose(MAIN_GROOVES >= MIN_DEPTH, MAIN_GROOVES, TWO_ADJACENT))
+
 RULES = [
+    Rule(
+        id="us_va.tyre.tread_depth",
+        title="Tread of a light vehicle in two adjacent grooves passes the state's inspection",
+        subject="position",
+        when=CATEGORY.differs("L") & LIGHT,
+        check=TREAD >= MIN_DEPTH,
+        tie="registered_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("va-130", "5"),
+        advice="Renew the tyre; twin wheels of some urban buses are excused.",
+    ),
     Rule(
         id="us_va.axle.construction",
         title="No axle of a light vehicle bears a radial tyre beside a bias or bias-belted one",

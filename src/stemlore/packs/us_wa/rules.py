@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, any_of, constant, field, first_known, parameter, same, some
+from stemlore.rules import Cite, Rule, any_of, choose, constant, field, first_known, parameter, same, some
 
 SEEN = date(2026, 11, 27)
 FIRST = date(2005, 2, 1)
@@ -12,12 +12,33 @@ FIRST = date(2005, 2, 1)
 
 STAND_CLEAR = "Stay out of the trajectory while air goes in; never weld, heat or strike an inflated assembly."
 
-LARGE = field("vehicle.category").one_of("M2", "M3", "N2", "N3", "O3", "O4")
+CATEGORY = field("vehicle.category")
+# as in the federal section: pickups and vans on car tyres or LT tyres are left out
+LARGE = CATEGORY.one_of("M3", "N3", "O3", "O4") | (
+    CATEGORY.one_of("M2", "N2") & ~field("own.us_wa.light_truck")
+)
 INFLATED = any_of(field("work.tyre_demounted"), field("work.tyre_renewed"))
 # nobody is asked about temporary spares on every wheel: taken as none where it is not told
 WITHOUT_SPARE = ~some(first_known(field("tyre.temporary_use"), constant(False)))
 
+# where nobody compared neighbours, main grooves that are deep enough settle it; shallow ones do not
+TWO_ADJACENT = field("tyre.tread_depth_two_adjacent_grooves")
+MAIN_GROOVES = field("tyre.tread_depth_main_grooves")
+MIN_DEPTH = parameter("us_wa.tread.min_depth")
+TREAD = first_known(TWO_ADJACENT, choose(MAIN_GROOVES >= MIN_DEPTH, MAIN_GROOVES, TWO_ADJACENT))
+
 RULES = [
+    Rule(
+        id="us_wa.tyre.tread_depth",
+        title="Tread in two major grooves is not below the legal minimum",
+        subject="position",
+        check=TREAD >= MIN_DEPTH,
+        tie="registered_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("rcw-46-37-425", "(4)"),
+        advice="Renew the tyre; two worn major grooves make it unsafe even where they are not neighbours.",
+    ),
     Rule(
         id="us_wa.axle.size",
         title="Tyres of one axle are of one size",

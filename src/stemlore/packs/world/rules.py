@@ -80,6 +80,11 @@ MAKER_NUT_MIN = field("maker.valve_nut_torque_min")
 MAKER_NUT_MAX = field("maker.valve_nut_torque_max")
 PRACTICE = Cite("", "common practice of the trade")
 
+TREAD = first_known(
+    field("tyre.tread_depth_main_grooves"),
+    first_known(field("tyre.tread_depth_two_adjacent_grooves"), field("tyre.tread_depth_whole_tread")),
+)
+
 RULES = [
     Rule(
         id="world.valve.speed",
@@ -134,6 +139,18 @@ RULES = [
         cite=Cite("tisb-40-2", "item 1"),
         advice="Measure cold and set to the placard, or fit a valve with a greater rating.",
         caution="Stand clear of the valve while letting air out.",
+    ),
+    Rule(
+        id="world.tyre.bald",
+        title="The tyre is not bald",
+        subject="position",
+        # where no law of the place binds this vehicle's tread, this still does
+        check=TREAD >= parameter("world.tread.bald"),
+        tie="used_in",
+        basis="practice",
+        gravity="hold",
+        cite=PRACTICE,
+        advice="Renew the tyre; the law of the place mostly asks for more.",
     ),
     Rule(
         id="world.tyre.pressure",

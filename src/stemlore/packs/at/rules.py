@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, every, field, first_known, parameter, some
+from stemlore.rules import Cite, Rule, constant, every, field, first_known, parameter, some
 
 STUDS_SEEN = date(2014, 10, 23)
 """Day of the page that tells what holds for studs; their start is not in the sources."""
@@ -15,6 +15,9 @@ RADIAL = field("tyre.construction").equals("radial")
 STUDDED = field("tyre.studded")
 
 WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+SEEN = first_known(STUDDED, constant(False))
 WINTER_TREAD = (tread >= parameter("at.winter.min_depth_diagonal")) | (
     RADIAL & (tread >= parameter("at.winter.min_depth_radial"))
 )
@@ -166,7 +169,7 @@ RULES = [
         id="at.tyre.studs_season",
         title="From June to September the tyre has no studs",
         subject="position",
-        when=~parameter("at.studs.season"),
+        when=~parameter("at.studs.season") & LOOKED,
         check=~STUDDED,
         tie="used_in",
         basis="law",
@@ -178,7 +181,7 @@ RULES = [
         id="at.tyre.studs_vehicle",
         title="A motor vehicle with studded tyres is not above the mass allowed for them",
         subject="position",
-        when=CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3") & STUDDED,
+        when=CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3") & SEEN,
         check=field("vehicle.gross_mass") <= parameter("at.studs.vehicle_mass"),
         tie="used_in",
         basis="law",
@@ -190,7 +193,7 @@ RULES = [
         id="at.tyre.studs_trailer",
         title="An axle of a trailer with studded tyres is not above the mass allowed for them",
         subject="position",
-        when=CATEGORY.one_of("O1", "O2", "O3", "O4") & STUDDED,
+        when=CATEGORY.one_of("O1", "O2", "O3", "O4") & SEEN,
         check=field("axle.permitted_mass") <= parameter("at.studs.trailer_axle"),
         tie="used_in",
         basis="law",
@@ -202,7 +205,7 @@ RULES = [
         id="at.vehicle.studs_all",
         title="Where one wheel has studs, all have",
         subject="vehicle",
-        when=some(STUDDED),
+        when=some(SEEN),
         check=every(STUDDED),
         unseen_before=STUDS_SEEN,
         tie="used_in",
@@ -215,7 +218,7 @@ RULES = [
         id="at.vehicle.stud_sign",
         title="A vehicle with studded tyres bears the sign for them",
         subject="vehicle",
-        when=some(STUDDED),
+        when=some(SEEN),
         check=field("vehicle.stud_sign"),
         unseen_before=STUDS_SEEN,
         tie="used_in",
@@ -223,5 +226,17 @@ RULES = [
         gravity="remedy",
         cite=Cite("season-told", "KDV § 4(5)"),
         advice="Put the sign on the rear; then 80 km/h on roads and 100 km/h on motorways are the most.",
+    ),
+    Rule(
+        id="at.tyre.stud_protrusion",
+        title="The studs do not stand out further than allowed",
+        subject="position",
+        when=SEEN,
+        check=field("tyre.stud_protrusion") <= parameter("at.studs.protrusion"),
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("tirol", "studs, point d"),
+        advice="Renew the tyre.",
     ),
 ]

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, choose, every, field, first_known, lookup, parameter, same, some
+from stemlore.rules import (
+    Cite,
+    Rule,
+    choose,
+    constant,
+    every,
+    field,
+    first_known,
+    lookup,
+    parameter,
+    same,
+    some,
+)
 
 VTS = date(1995, 10, 1)
 """First day of the ordinance; paragraphs without a footnote stand as they did then."""
@@ -24,21 +36,28 @@ REGROOVED = field("tyre.regrooved")
 STUDDED = field("tyre.studded")
 SNOWFLAKE = field("tyre.snowflake")
 WINTER_MARK = field("tyre.mud_snow") | SNOWFLAKE
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+SEEN = first_known(STUDDED, constant(False))
+# Regrooving is rare on light vehicles: there it counts only where somebody saw it.
+REGROOVING_TOLD = first_known(REGROOVED | ~REGROOVED, constant(False))
 WINTER_ROAD = first_known(field("event.winter_road"), parameter("ch.studs.assumed"))
 
 RULES = [
     Rule(
         id="ch.tyre.tread_depth",
-        title="Tread over the whole tread is not below the legal minimum",
+        title="Tread over the whole tread, or what was measured of it, is not below the legal minimum",
         subject="position",
         # mopeds and slow three- and four-wheelers are excepted (art. 138(2), 178)
         when=MOTOR | TRAILER | (CATEGORY.equals("L") & (design_speed > parameter("ch.tread.slow_speed"))),
-        check=field("tyre.tread_depth_whole_tread") >= parameter("ch.tread.min_depth"),
+        # the main grooves are what a workshop measures; they stand in where nobody measured the rest
+        check=first_known(field("tyre.tread_depth_whole_tread"), field("tyre.tread_depth_main_grooves"))
+        >= parameter("ch.tread.min_depth"),
         tie="used_in",
         basis="law",
         gravity="hold",
         cite=Cite("vts", "art. 58(4)"),
-        advice="Renew the tyre.",
+        advice="Renew the tyre; the depth must be there over the whole tread, shoulders too.",
     ),
     Rule(
         id="ch.tyre.fabric",
@@ -147,7 +166,7 @@ RULES = [
         id="ch.tyre.regrooved",
         title="The tyre of a light vehicle is not regrooved",
         subject="position",
-        when=CATEGORY.one_of("M1", "O1", "O2", "L"),
+        when=CATEGORY.one_of("M1", "O1", "O2", "L") & REGROOVING_TOLD,
         check=~REGROOVED
         | (CATEGORY.equals("M1") & (field("vehicle.gross_mass") > parameter("ch.regrooving.light_mass"))),
         tie="registered_in",
@@ -160,7 +179,7 @@ RULES = [
         id="ch.tyre.studs_season",
         title="From May to October, without winter conditions, the tyre has no studs",
         subject="position",
-        when=~parameter("ch.studs.season") & ~WINTER_ROAD,
+        when=~parameter("ch.studs.season") & ~WINTER_ROAD & LOOKED,
         check=~STUDDED,
         tie="used_in",
         basis="law",
@@ -172,7 +191,7 @@ RULES = [
         id="ch.tyre.studs_vehicle",
         title="A motor vehicle with studded tyres is not above the mass allowed for them",
         subject="position",
-        when=MOTOR & STUDDED,
+        when=MOTOR & SEEN,
         check=field("vehicle.gross_mass") <= parameter("ch.studs.vehicle_mass"),
         tie="used_in",
         basis="law",
@@ -184,7 +203,7 @@ RULES = [
         id="ch.vehicle.studs_all",
         title="Where one wheel has studs, all have",
         subject="vehicle",
-        when=some(STUDDED),
+        when=some(SEEN),
         check=every(STUDDED),
         unseen_before=STUDS_SEEN,
         tie="used_in",
@@ -197,7 +216,7 @@ RULES = [
         id="ch.tyre.stud_count",
         title="The tyre has no more studs than allowed",
         subject="position",
-        when=STUDDED,
+        when=SEEN,
         # said as a denial: studs are counted, so a margin would mean nothing
         check=~(
             field("tyre.stud_count")
@@ -217,12 +236,51 @@ RULES = [
         id="ch.vehicle.stud_sign",
         title="A vehicle with studded tyres bears the sign with 80 at the rear",
         subject="vehicle",
-        when=some(STUDDED) & (design_speed >= parameter("ch.studs.sign_speed")),
+        when=some(SEEN) & (design_speed >= parameter("ch.studs.sign_speed")),
         check=field("vehicle.stud_sign"),
         tie="used_in",
         basis="law",
         gravity="remedy",
         cite=Cite("vts", "art. 62(2) and (4)"),
         advice="Put the sign on the rear; 80 km/h is then the most allowed, and motorways are closed.",
+    ),
+    Rule(
+        id="ch.tyre.regroovable",
+        title="A regrooved tyre of a heavy vehicle is marked as regroovable",
+        subject="position",
+        when=CATEGORY.one_of("M2", "M3", "N1", "N2", "N3", "O3", "O4")
+        & choose(CATEGORY.equals("N1"), first_known(REGROOVED, constant(False)), REGROOVED),
+        check=field("tyre.regroovable"),
+        unseen_before=date(2019, 5, 1),
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("vts", "art. 60(3)"),
+        advice="Renew the tyre.",
+    ),
+    Rule(
+        id="ch.tyre.studs_radial",
+        title="A studded tyre is radial",
+        subject="position",
+        when=SEEN,
+        check=field("tyre.construction").equals("radial"),
+        unseen_before=STUDS_SEEN,
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("vts", "art. 61(2)"),
+        advice="Fit radial tyres with a steel belt.",
+    ),
+    Rule(
+        id="ch.tyre.stud_protrusion",
+        title="The studs do not stand out further than allowed",
+        subject="position",
+        when=SEEN,
+        check=field("tyre.stud_protrusion") <= parameter("ch.studs.protrusion"),
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("vts", "art. 61(3)"),
+        advice="Renew the tyre, unless its kind was allowed by the federal roads office under art. 61(5).",
     ),
 ]

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, constant, field, first_known, log, lookup, parameter, spread
+from stemlore.rules import (
+    Cite,
+    Rule,
+    choose,
+    constant,
+    field,
+    first_known,
+    log,
+    lookup,
+    parameter,
+    same,
+    spread,
+)
 
 DECREE_341 = date(2015, 1, 1)
 """First day of Decree 341/2014; Decree 153/2023 took the clauses over."""
@@ -23,6 +35,17 @@ DIAMETERS_FIT = ~(
 speed = lookup("speed_symbols", field("tyre.speed_symbol"), "speed_km_h")
 
 WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+# Regrooving is rare on light vehicles: there it counts only where somebody saw it.
+REGROOVED = field("tyre.regrooved")
+REGROOVING_TOLD = first_known(REGROOVED | ~REGROOVED, constant(False))
+HEAVY_OR_VAN = CATEGORY.one_of("M2", "M3", "N1", "N2", "N3", "O3", "O4")
+# So with makes: a light vehicle's are compared only where they were read.
+SAME_MAKE = same(field("tyre.make"))
+MAKES_TOLD = first_known(SAME_MAKE | ~SAME_MAKE, constant(False))
+LIGHT_CATEGORY = CATEGORY.one_of("L", "M1", "N1", "O1", "O2")
 SEASON = parameter("cz.winter.season")
 WINTER_ROAD = first_known(field("event.winter_road"), parameter("cz.winter.assumed"))
 LIGHT = field("vehicle.gross_mass") <= parameter("cz.winter.light_mass")
@@ -57,6 +80,70 @@ RULES = [
         cite=Cite(
             "decree-153",
             "annex 7 part E no. 5; before 2023-06-24 Decree 341/2014, annex 12 part F no. 5",
+        ),
+        advice="Renew the tyre.",
+    ),
+    Rule(
+        id="cz.tyre.studs",
+        title="The tyre has no studs",
+        subject="position",
+        when=LOOKED,
+        check=~STUDDED,
+        starts=DECREE_341,
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite(
+            "decree-153",
+            "annex 7 part E no. 11; before 2023-06-24 Decree 341/2014, annex 12 part F no. 11",
+        ),
+        advice="Fit tyres without studs; only vehicles of the rescue service may have them.",
+    ),
+    Rule(
+        id="cz.axle.make",
+        title="Tyres of one axle are of one make",
+        subject="axle",
+        when=~LIGHT_CATEGORY | MAKES_TOLD,
+        check=SAME_MAKE,
+        starts=DECREE_341,
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite(
+            "decree-153",
+            "annex 7 part E no. 13; before 2023-06-24 Decree 341/2014, annex 12 part F no. 13",
+        ),
+        advice="Fit tyres of one make to the axle.",
+    ),
+    Rule(
+        id="cz.tyre.regrooved",
+        title="The tyre of a car is not regrooved",
+        subject="position",
+        when=CATEGORY.equals("M1") & REGROOVING_TOLD,
+        check=~REGROOVED,
+        starts=DECREE_341,
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite(
+            "decree-153",
+            "annex 7 part E no. 10; before 2023-06-24 Decree 341/2014, annex 12 part F no. 10",
+        ),
+        advice="Renew the tyre.",
+    ),
+    Rule(
+        id="cz.tyre.regroovable",
+        title="A regrooved tyre of a heavy vehicle is marked as regroovable",
+        subject="position",
+        when=HEAVY_OR_VAN & choose(CATEGORY.equals("N1"), first_known(REGROOVED, constant(False)), REGROOVED),
+        check=field("tyre.regroovable"),
+        starts=DECREE_341,
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite(
+            "decree-153",
+            "annex 7 part E no. 10; before 2023-06-24 Decree 341/2014, annex 12 part F no. 10",
         ),
         advice="Renew the tyre.",
     ),
@@ -106,7 +193,8 @@ RULES = [
         id="cz.tyre.winter_speed_shown",
         title="The limit of a winter tyre that is slower than the vehicle is shown to the driver",
         subject="position",
-        when=WINTER_MARK & (field("vehicle.design_speed") > speed),
+        # a trailer has no design speed of its own, and no driver's view
+        when=(MOTOR | CATEGORY.equals("L")) & WINTER_MARK & (field("vehicle.design_speed") > speed),
         check=field("vehicle.tyre_speed_shown"),
         starts=DECREE_341,
         tie="registered_in",

@@ -34,6 +34,9 @@ WINTER_TYRE = SNOWFLAKE | (
     MUD_SNOW & parameter("de.winter.mud_snow_suffices") & parameter("de.winter.mud_snow_counts")
 )
 WINTER_ROAD = first_known(field("event.winter_road"), parameter("de.winter.assumed"))
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
 
 FAST_ENOUGH = lookup("speed_symbols", field("tyre.speed_symbol"), "speed_km_h") >= DESIGN_SPEED
 SPEED_SHOWN = field("vehicle.tyre_speed_shown")
@@ -109,6 +112,19 @@ RULES = [
         gravity="hold",
         cite=Cite("stvzo", "§ 36(3), sentence 3; in the state of 2012-07-02 § 36(2)"),
         advice="Renew the tyre, and look for the reason of uneven wear.",
+    ),
+    Rule(
+        id="de.tyre.studs",
+        title="The tyre has no studs",
+        subject="position",
+        when=LOOKED,
+        check=~STUDDED,
+        unseen_before=date(2022, 1, 28),
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("rechtslexikon-reifen", "on StVZO § 36(1)"),
+        advice="Fit tyres without studs.",
     ),
     Rule(
         id="de.tyre.load_trailer",
@@ -235,7 +251,8 @@ RULES = [
         id="de.tyre.winter_speed_label",
         title="A winter tyre covers the design speed, or its limit is in the driver's view",
         subject="position",
-        when=WINTER_MARK,
+        # a trailer has no design speed of its own, and no driver's view
+        when=CATEGORY.one_of("L", *MOTOR_VEHICLES) & WINTER_MARK,
         check=FAST_ENOUGH | SPEED_SHOWN,
         unseen_before=date(2012, 7, 2),
         tie="used_in",
@@ -248,7 +265,7 @@ RULES = [
         id="de.tyre.off_road_speed_label",
         title="A professional off-road tyre covers the design speed, or its limit is in the driver's view",
         subject="position",
-        when=OFF_ROAD_MARK & ~WINTER_MARK,
+        when=CATEGORY.one_of("L", *MOTOR_VEHICLES) & OFF_ROAD_MARK & ~WINTER_MARK,
         check=FAST_ENOUGH | SPEED_SHOWN,
         unseen_before=date(2022, 1, 28),
         tie="used_in",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, constant, field, first_known, parameter, same
+from stemlore.rules import Cite, Rule, constant, field, first_known, parameter, same, some
 
 ACT = date(2020, 6, 1)
 """First day of the Road Traffic Act of 2018."""
@@ -19,6 +19,9 @@ main_grooves = field("tyre.tread_depth_main_grooves")
 STUDDED = field("tyre.studded")
 MARKED = STUDDED | field("tyre.snowflake") | field("tyre.professional_off_road")
 MUD_SNOW = field("tyre.mud_snow")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(MUD_SNOW | field("tyre.snowflake"), constant(False)))
+SEEN = first_known(STUDDED, constant(False))
 CAR_MARK = MARKED | (MUD_SNOW & parameter("fi.winter.mud_snow_suffices"))
 TRAILER_MARK = MARKED | (MUD_SNOW & parameter("fi.winter.mud_snow_suffices_trailer"))
 
@@ -144,6 +147,7 @@ RULES = [
         id="fi.tyre.studs",
         title="Studs are on the road only in their season or where the road calls for them",
         subject="position",
+        when=LOOKED,
         check=~STUDDED | parameter("fi.studs.season") | WINTER_ROAD,
         tie="used_in",
         basis="law",
@@ -156,7 +160,7 @@ RULES = [
         title="All tyres of a car, van or light trailer have studs, or none has",
         subject="vehicle",
         # with twin wheels the second of a pair may be without
-        when=CATEGORY.one_of("M1", "N1", "O1", "O2") & ~TWINS,
+        when=(LIGHT_CAR | CATEGORY.one_of("O1", "O2")) & ~TWINS & some(SEEN),
         check=same(STUDDED),
         starts=ACT,
         tie="used_in",
@@ -164,5 +168,18 @@ RULES = [
         gravity="hold",
         cite=Cite("tieliikennelaki", "§ 106(4)"),
         advice="Fit studded tyres to all wheels, with like counts of studs, or to none.",
+    ),
+    Rule(
+        id="fi.axle.studs",
+        title="Tyres of one axle are alike in studs",
+        subject="axle",
+        when=(BIG | CATEGORY.one_of("O3", "O4")) & some(SEEN),
+        check=same(STUDDED),
+        starts=ACT,
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("tieliikennelaki", "§ 104(2)"),
+        advice="Fit tyres with like properties to the axle.",
     ),
 ]

@@ -4,10 +4,38 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, any_of, every, field, first_known, parameter, same, some, spread
+from stemlore.rules import (
+    Cite,
+    Rule,
+    any_of,
+    constant,
+    every,
+    field,
+    first_known,
+    parameter,
+    same,
+    some,
+    spread,
+)
 
 CATEGORY = field("vehicle.category")
 depth = field("tyre.tread_depth_main_grooves")
+
+LIGHT = CATEGORY.one_of("L", "M1", "N1", "O1", "O2")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+SEEN = first_known(STUDDED, constant(False))
+# a depth taken across the whole tread tells it; else somebody looks
+PATTERN = first_known(
+    field("tyre.tread_depth_whole_tread") > parameter("fr.tread.worn_away"), field("own.fr.pattern_visible")
+)
+PATTERN_TOLD = first_known(PATTERN | ~PATTERN, constant(False))
+# Makes of a light vehicle are compared only where they were read.
+SAME_MAKE = same(field("tyre.make"))
+MAKES_TOLD = first_known(SAME_MAKE | ~SAME_MAKE, constant(False))
+STUDS_SEEN = date(2024, 4, 16)
 
 MOUNTED_FROM = date(1995, 1, 1)
 MOUNTED_TO = date(2019, 8, 30)
@@ -59,11 +87,9 @@ RULES = [
         id="fr.tyre.pattern_visible",
         title="Pattern is to be seen on the whole tread",
         subject="position",
-        # a depth taken across the whole tread tells it; else somebody looks
-        check=first_known(
-            field("tyre.tread_depth_whole_tread") > parameter("fr.tread.worn_away"),
-            field("own.fr.pattern_visible"),
-        ),
+        # of a light vehicle judged only where somebody looked at more than the main grooves
+        when=~LIGHT | PATTERN_TOLD,
+        check=PATTERN,
         tie="used_in",
         basis="law",
         gravity="hold",
@@ -89,8 +115,7 @@ RULES = [
         title="Tyres fitted to one axle are of one type",
         subject="axle",
         when=MOUNTED,
-        check=same(field("tyre.make"))
-        & same(field("tyre.size_designation"))
+        check=same(field("tyre.size_designation"))
         & same(field("tyre.construction"))
         & same(field("tyre.mud_snow"))
         & same(field("tyre.speed_symbol"))
@@ -102,6 +127,24 @@ RULES = [
         gravity="remedy",
         cite=Cite("order-1994", "art. 3.3; type as Directive 92/23/EEC, Annex II 2.1, has it"),
         advice="Fit tyres of one make, size, use, construction, speed symbol and load index to the axle.",
+    ),
+    Rule(
+        id="fr.axle.make",
+        title="Tyres fitted to one axle are of one make",
+        subject="axle",
+        when=parameter("fr.mounting.bound")
+        & (
+            CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4")
+            | (CATEGORY.one_of("M1", "N1", "O1", "O2") & MAKES_TOLD)
+        ),
+        check=SAME_MAKE,
+        starts=MOUNTED_FROM,
+        ends=MOUNTED_TO,
+        tie="workshop",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("order-1994", "art. 3.3; type as Directive 92/23/EEC, Annex II 2.1, has it"),
+        advice="Fit tyres of one make to the axle.",
     ),
     Rule(
         id="fr.vehicle.winter_equipment",
@@ -138,12 +181,51 @@ RULES = [
         id="fr.tyre.studs",
         title="Out of the season the tyre has no studs",
         subject="position",
-        when=CATEGORY.one_of("M1", "N1", "M2", "M3") & ~parameter("fr.studs.season"),
-        check=~field("tyre.studded"),
+        when=CATEGORY.one_of("M1", "N1", "M2", "M3") & ~parameter("fr.studs.season") & LOOKED,
+        check=~STUDDED,
         tie="used_in",
         basis="law",
         gravity="hold",
         cite=Cite("order-1985", "art. 7 with R314-3 of the code"),
         advice="Fit tyres without studs, unless the prefect has widened the season.",
+    ),
+    Rule(
+        id="fr.tyre.studs_heavy",
+        title="A tyre of a goods vehicle above 3.5 t has no studs",
+        subject="position",
+        when=CATEGORY.one_of("N2", "N3") & LOOKED,
+        check=~STUDDED,
+        unseen_before=STUDS_SEEN,
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("order-1985", "art. 1 with R314-3 of the code"),
+        advice="Fit tyres without studs, unless the prefect has granted an exemption.",
+    ),
+    Rule(
+        id="fr.tyre.stud_construction",
+        title="A studded tyre is radial",
+        subject="position",
+        when=SEEN,
+        check=field("tyre.construction").equals("radial"),
+        unseen_before=STUDS_SEEN,
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("order-1985", "art. 2"),
+        advice="Fit a radial tyre.",
+    ),
+    Rule(
+        id="fr.tyre.stud_count",
+        title="A studded tyre of a light vehicle has the allowed number of studs",
+        subject="position",
+        when=CATEGORY.one_of("M1", "N1") & SEEN,
+        check=(field("tyre.stud_count") >= parameter("fr.studs.least"))
+        & (field("tyre.stud_count") <= parameter("fr.studs.most")),
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("order-1985", "art. 3"),
+        advice="Fit a tyre with an allowed number of studs, none of them in the middle third of the tread.",
     ),
 ]

@@ -49,8 +49,7 @@ OF_TWO = field("axle.number") <= parameter("gb.construction.few_axles")
 DRIVEN = field("axle.driven") & ~field("axle.steered")
 # a car may be driven on its temporary spare, up to 50 mph: reg 26(5)
 ON_TEMPORARY = CATEGORY.equals("M1") & some(TEMPORARY)
-# asked only where somebody saw that the tyre may be, or has been, regrooved
-REGROOVING = field("tyre.regrooved") | field("tyre.regroovable")
+REGROOVING = field("tyre.regrooved") | field("tyre.regroovable")  # asked only where somebody saw it
 # Old vehicles are free where their age is told.
 DUTY = constant(True)
 LOAD_DUTY = choose(
@@ -72,8 +71,13 @@ AXLE_MASS = field("axle.permitted_mass")
 FITMENT = field("axle.fitment")
 INFLATED = any_of(field("work.tyre_demounted"), field("work.tyre_renewed"))
 HEAVY = CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4")
-NEW_TYRE = field("work.tyre_renewed") & ~PART_WORN
-APPROVED_OR_RETREADED = field("tyre.approval_mark") | field("tyre.retread")
+MARK = field("tyre.approval_mark")
+MARK_TOLD = first_known(MARK | ~MARK, constant(False))  # judged only where read, on light vehicles
+NEW_TYRE = field("work.tyre_renewed") & ~PART_WORN & MARK_TOLD
+BASES_VISIBLE = first_known(
+    field("tyre.tread_depth_whole_tread") > parameter("gb.tread.groove_gone"), constant(True)
+)
+APPROVED_OR_RETREADED = MARK | field("tyre.retread")
 STAND_CLEAR = "Stand clear: a burst may go out at up to 45 degrees from the rupture."
 
 
@@ -100,6 +104,13 @@ def _supply(
         gravity="remedy",
         cite=Cite("tyre-safety", at),
         advice=advice,
+    )
+
+
+def _new(name: str, kind: str, which: Node, at: str, starts: date) -> Rule:
+    title = f"A new tyre for a {kind} bears an approval mark"
+    return _supply(
+        f"gb.tyre.new_approval{name}", title, NEW_TYRE & which, APPROVED_OR_RETREADED, at, starts=starts
     )
 
 
@@ -161,12 +172,15 @@ RULES = [
         title="Tread of a motorcycle beyond 50 cc is not below the legal minimum",
         subject="position",
         when=CATEGORY.equals("L"),
-        check=(field("tyre.tread_depth_main_grooves") >= parameter("gb.tread.min_depth_general"))
-        | field("own.gb.engine_50"),
+        check=BASES_VISIBLE
+        & any_of(
+            field("tyre.tread_depth_main_grooves") >= parameter("gb.tread.min_depth_general"),
+            field("own.gb.engine_50"),
+        ),
         tie="used_in",
         basis="law",
         gravity="hold",
-        cite=Cite("construction-use", "reg 27(1)(g) and (4)(c)"),
+        cite=Cite("construction-use", "reg 27(1)(f), (g) and (4)(c)"),
         advice="Renew the tyre, or read in the papers whether the engine has no more than 50 cc.",
     ),
     Rule(
@@ -267,8 +281,8 @@ RULES = [
         id="gb.tyre.approval",
         title="The tyre of a goods vehicle, trailer or bus bears an approval mark",
         subject="position",
-        when=LOADED & APPROVAL_DUTY,
-        check=field("tyre.approval_mark") | (field("tyre.retread") & ~parameter("gb.approval.retreads")),
+        when=LOADED & APPROVAL_DUTY & (HEAVY | MARK_TOLD),
+        check=MARK | (field("tyre.retread") & ~parameter("gb.approval.retreads")),
         tie="registered_in",
         basis="law",
         gravity="remedy",
@@ -316,22 +330,8 @@ RULES = [
         supersedes=("eu.vehicle.monitoring_works",),
         advice="Set the pressures, then read faults and sensors: a faulty system fails the MOT test.",
     ),
-    _supply(
-        "gb.tyre.new_approval",
-        "A new tyre for a car or light trailer bears an approval mark",
-        NEW_TYRE & CATEGORY.one_of("M1", "O1", "O2"),
-        APPROVED_OR_RETREADED,
-        "reg 4",
-        starts=date(1995, 1, 1),
-    ),
-    _supply(
-        "gb.tyre.new_approval_motorcycle",
-        "A new tyre for a motorcycle bears an approval mark",
-        NEW_TYRE & CATEGORY.equals("L"),
-        APPROVED_OR_RETREADED,
-        "reg 5",
-        starts=date(1997, 6, 1),
-    ),
+    _new("", "car or light trailer", CATEGORY.one_of("M1", "O1", "O2"), "reg 4", date(1995, 1, 1)),
+    _new("_motorcycle", "motorcycle", CATEGORY.equals("L"), "reg 5", date(1997, 6, 1)),
     _supply(
         "gb.tyre.part_worn_tread",
         "A part-worn tyre that is supplied keeps the depth asked for across its full breadth",

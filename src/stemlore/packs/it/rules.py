@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, every, field, first_known, lookup, parameter, same, some
+from stemlore.rules import Cite, Rule, constant, every, field, first_known, lookup, parameter, same, some
 
 CATEGORY = field("vehicle.category")
 depth = field("tyre.tread_depth_main_grooves")
@@ -12,6 +12,21 @@ MOTOR = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3")
 speed = lookup("speed_symbols", field("tyre.speed_symbol"), "speed_km_h")
 # a tyre that is fast enough asks nobody for its winter mark
 slower = field("tyre.mud_snow") & ~(speed >= field("vehicle.design_speed"))
+
+LIGHT = CATEGORY.one_of("L", "M1", "N1", "O1", "O2")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+SEEN = first_known(STUDDED, constant(False))
+# a depth taken across the whole tread tells it; else somebody looks
+PATTERN = first_known(
+    field("tyre.tread_depth_whole_tread") > parameter("it.tread.worn_away"), field("own.it.pattern_visible")
+)
+PATTERN_TOLD = first_known(PATTERN | ~PATTERN, constant(False))
+# Makes of a light vehicle are compared only where they were read.
+SAME_MAKE = same(field("tyre.make"))
+MAKES_TOLD = first_known(SAME_MAKE | ~SAME_MAKE, constant(False))
 
 REGULATION = date(1992, 12, 28)
 CIRCULAR = date(2014, 1, 17)
@@ -35,11 +50,9 @@ RULES = [
         id="it.tyre.pattern_visible",
         title="Raised pattern is to be seen on the whole tread",
         subject="position",
-        # a depth taken across the whole tread tells it; else somebody looks
-        check=first_known(
-            field("tyre.tread_depth_whole_tread") > parameter("it.tread.worn_away"),
-            field("own.it.pattern_visible"),
-        ),
+        # of a light vehicle judged only where somebody looked at more than the main grooves
+        when=~LIGHT | PATTERN_TOLD,
+        check=PATTERN,
         tie="used_in",
         basis="law",
         gravity="hold",
@@ -137,8 +150,7 @@ RULES = [
         title="Tyres of one axle are of one type",
         subject="axle",
         when=CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", "O4"),
-        check=same(field("tyre.make"))
-        & same(field("tyre.size_designation"))
+        check=same(field("tyre.size_designation"))
         & same(field("tyre.mud_snow"))
         & same(field("tyre.speed_symbol"))
         & same(field("tyre.load_index")),
@@ -150,11 +162,25 @@ RULES = [
         advice="Fit tyres of one make, size, use, speed symbol and load index to the axle.",
     ),
     Rule(
+        id="it.axle.make",
+        title="Tyres of one axle are of one make",
+        subject="axle",
+        when=CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4")
+        | (CATEGORY.one_of("M1", "N1", "O1", "O2") & MAKES_TOLD),
+        check=SAME_MAKE,
+        unseen_before=DECREE,
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("decree-1994", "Annex IV with the meaning of type in Annex II"),
+        advice="Fit tyres of one make to the axle.",
+    ),
+    Rule(
         id="it.tyre.studs",
         title="Out of the season the tyre has no studs",
         subject="position",
-        when=~parameter("it.studs.season"),
-        check=~field("tyre.studded"),
+        when=~parameter("it.studs.season") & LOOKED,
+        check=~STUDDED,
         tie="used_in",
         basis="law",
         gravity="hold",
@@ -165,7 +191,8 @@ RULES = [
         id="it.tyre.studs_heavy",
         title="A vehicle above 3.5 t has no studs",
         subject="position",
-        check=~field("tyre.studded") | (field("vehicle.gross_mass") <= parameter("it.studs.heavy_mass")),
+        when=LOOKED,
+        check=~STUDDED | (field("vehicle.gross_mass") <= parameter("it.studs.heavy_mass")),
         tie="used_in",
         basis="law",
         gravity="hold",
@@ -176,13 +203,25 @@ RULES = [
         id="it.vehicle.studs_everywhere",
         title="A vehicle with studded tyres has them on all wheels",
         subject="vehicle",
-        when=some(field("tyre.studded")),
-        check=every(field("tyre.studded")),
+        when=some(SEEN),
+        check=every(STUDDED),
         unseen_before=STUDS,
         tie="used_in",
         basis="law",
         gravity="hold",
         cite=Cite("circular-1971", "conditions of use"),
         advice="Fit studded tyres to all wheels and those of the trailer, or to none.",
+    ),
+    Rule(
+        id="it.tyre.stud_protrusion",
+        title="Studs do not stand out further than allowed",
+        subject="position",
+        when=SEEN,
+        check=field("tyre.stud_protrusion") <= parameter("it.studs.protrusion"),
+        tie="used_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("circular-1971", "properties"),
+        advice="Fit a tyre whose studs stand out less.",
     ),
 ]

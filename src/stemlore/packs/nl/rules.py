@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, field, lookup, parameter, spread
+from stemlore.rules import Cite, Rule, constant, field, first_known, lookup, parameter, spread
 
 SEEN = date(2012, 12, 31)
 """Day of the text that was read."""
@@ -22,6 +22,11 @@ LOAD_TESTED = (
     (BUS | CATEGORY.one_of("N1", "N2", "N3")) & (field("vehicle.first_registration") >= LOADED_SINCE)
 ) | (BUS & field("vehicle.permit_100"))
 FITMENT = field("axle.fitment")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+LOOKED = first_known(
+    STUDDED | ~STUDDED, first_known(field("tyre.mud_snow") | field("tyre.snowflake"), constant(False))
+)
 
 RULES = [
     Rule(
@@ -37,6 +42,19 @@ RULES = [
         gravity="remedy",
         cite=Cite("regeling-voertuigen", "art. 5.2.27(6), 5.3.27(6), 5.3a.27(6)"),
         advice="Turn the tyre on its rim, or change wheels across.",
+    ),
+    Rule(
+        id="nl.tyre.studs",
+        title="The tread holds no metal that can stand out",
+        subject="position",
+        when=ALL & LOOKED,
+        check=~STUDDED,
+        unseen_before=SEEN,
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("regeling-voertuigen", "art. 5.2.27(7), 5.3.27(8), 5.3a.27(8)"),
+        advice="Fit tyres without studs.",
     ),
     Rule(
         id="nl.axle.pressure",

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, any_of, constant, field, first_known, lookup, parameter, same
+from stemlore.rules import Cite, Rule, any_of, constant, field, first_known, lookup, parameter, same, some
 
 PERIOD = date(2008, 11, 1)
 """First day of the winter period of tread depth."""
 WORDED = date(2019, 11, 1)
 """First day of the season whose wording was seen."""
-SEEN = date(2026, 11, 27)
-"""Day on which an undated text was read."""
 
 CATEGORY = field("vehicle.category")
 MOTOR = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3")
@@ -46,6 +44,9 @@ main_grooves = field("tyre.tread_depth_main_grooves")
 STUDDED = field("tyre.studded")
 SNOWFLAKE = field("tyre.snowflake")
 WINTER_TYRE = field("tyre.mud_snow") | SNOWFLAKE
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_TYRE, constant(False)))
+STUDS_SEEN = first_known(STUDDED, constant(False))
 DRIVEN = field("axle.driven")
 FRONT = field("axle.number").equals(1)
 OTHER_STEERED = field("axle.steered") & ~FRONT
@@ -143,6 +144,7 @@ RULES = [
         id="no.tyre.studs",
         title="Studs are on the road only in their season or where the road calls for them",
         subject="position",
+        when=LOOKED,
         check=~STUDDED | WINTER_ROAD | WINTER,
         starts=PERIOD,
         tie="used_in",
@@ -155,7 +157,7 @@ RULES = [
         id="no.tyre.studs_winter_tyre",
         title="Only a winter tyre has studs",
         subject="position",
-        when=STUDDED & (MOTOR | CATEGORY.one_of("O1", "O2", "O3", "O4")),
+        when=STUDS_SEEN & (MOTOR | CATEGORY.one_of("O1", "O2", "O3", "O4")),
         check=WINTER_TYRE,
         starts=PERIOD,
         tie="used_in",
@@ -168,7 +170,7 @@ RULES = [
         id="no.vehicle.studs_all",
         title="All tyres of a light vehicle have studs, or none has",
         subject="vehicle",
-        when=LIGHT,
+        when=LIGHT & some(STUDS_SEEN),
         check=same(STUDDED),
         unseen_before=date(2021, 10, 24),
         tie="used_in",
@@ -182,7 +184,9 @@ RULES = [
         title="Tyres of one axle are nearly alike: size, construction and studs",
         subject="axle",
         when=FAST,
-        check=same(field("tyre.size_designation")) & same(field("tyre.construction")) & same(STUDDED),
+        check=same(field("tyre.size_designation"))
+        & same(field("tyre.construction"))
+        & (same(STUDDED) | ~some(STUDS_SEEN)),
         unseen_before=WORDED,
         tie="registered_in",
         basis="law",

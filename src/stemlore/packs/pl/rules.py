@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, every, field, first_known, lookup, parameter, some
+from stemlore.rules import Cite, Rule, constant, every, field, first_known, lookup, parameter, same, some
 
 SEEN = date(2016, 10, 27)
 """Day of the older consolidated text in which the clauses read alike."""
@@ -17,7 +17,15 @@ COVERED = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", 
 )
 tread = field("tyre.tread_depth_main_grooves")
 speed = lookup("speed_symbols", field("tyre.speed_symbol"), "speed_km_h")
+# Patterns of a light vehicle are compared only where they were read.
+SAME_PATTERN = same(field("tyre.pattern_name"))
+PATTERNS_TOLD = first_known(SAME_PATTERN | ~SAME_PATTERN, constant(False))
+LIGHT = CATEGORY.one_of("M1", "N1", "O1", "O2")
+HEAVY = CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4")
 SNOW_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+STUDDED = field("tyre.studded")
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(SNOW_MARK, constant(False)))
 
 CONSTRUCTION = field("tyre.construction")
 FRONT = field("axle.number").equals(1)
@@ -60,14 +68,27 @@ RULES = [
         id="pl.tyre.studs",
         title="The tyre has no studs",
         subject="position",
-        when=COVERED,
-        check=~field("tyre.studded"),
+        when=COVERED & LOOKED,
+        check=~STUDDED,
         unseen_before=SEEN,
         tie="used_in",
         basis="law",
         gravity="hold",
         cite=Cite("conditions", "§ 11(7) no. 6"),
         advice="Fit tyres without studs.",
+    ),
+    Rule(
+        id="pl.axle.pattern",
+        title="Tyres of one axle have one tread pattern",
+        subject="axle",
+        when=HEAVY | (LIGHT & PATTERNS_TOLD),
+        check=SAME_PATTERN,
+        unseen_before=SEEN,
+        tie="registered_in",
+        basis="law",
+        gravity="remedy",
+        cite=Cite("conditions", "§ 11(7) no. 1"),
+        advice="Fit tyres of one pattern to the axle.",
     ),
     Rule(
         id="pl.vehicle.construction_radial_front",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, any_of, constant, field, first_known, parameter, same
+from stemlore.rules import Cite, Rule, any_of, constant, field, first_known, parameter, same, some
 
 HEAVY_TOO = date(2013, 1, 1)
 """First day of the duty of heavy vehicles."""
@@ -28,6 +28,9 @@ HEAVY = CATEGORY.one_of("M3", "N2", "N3") | (CATEGORY.equals("M2") & (GROSS > LI
 STUDDED = field("tyre.studded")
 MARKED = STUDDED | field("tyre.snowflake") | field("tyre.professional_off_road")
 MUD_SNOW = field("tyre.mud_snow")
+# Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
+LOOKED = first_known(STUDDED | ~STUDDED, first_known(MUD_SNOW | field("tyre.snowflake"), constant(False)))
+SEEN = first_known(STUDDED, constant(False))
 FULL_MARK = MARKED | (MUD_SNOW & parameter("se.winter.mud_snow_suffices"))
 MILD_MARK = MARKED | MUD_SNOW
 
@@ -142,6 +145,7 @@ RULES = [
         id="se.tyre.studs",
         title="Studs are on the road only in their season or on a winter road",
         subject="position",
+        when=LOOKED,
         check=~STUDDED | parameter("se.studs.season") | WINTER_ROAD,
         tie="used_in",
         basis="law",
@@ -153,7 +157,7 @@ RULES = [
         id="se.vehicle.studs_mixed",
         title="All tyres of a light vehicle have studs, or none has",
         subject="vehicle",
-        when=LIGHT,
+        when=LIGHT & some(SEEN),
         check=same(STUDDED),
         unseen_before=STUDS_SEEN,
         tie="used_in",

@@ -129,9 +129,12 @@ def test_maps_and_lookups_agree(name: str, data: st.DataObject) -> None:
         assert found.unit == asked.column_unit(column)
 
 
-def test_maps_are_the_callers_own() -> None:
-    table("load_index").lookup_map("load_kg").clear()
+def test_maps_cannot_be_changed() -> None:
+    found = table("load_index").lookup_map("load_kg")
+    with pytest.raises(TypeError):
+        found[91] = 1.0  # type: ignore[index]
     assert table("load_index").lookup_map("load_kg")[91] == 615.0
+
 
 
 def test_keys_are_whole_numbers_where_the_column_is() -> None:

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from types import MappingProxyType
 
 from stemlore.errors import NotInTableError, UnknownFieldError, near_misses
 from stemlore.provenance import Citation, Grade, Source, fingerprint_of
@@ -211,14 +212,15 @@ class Table:
         return tuple(texts[text] for text in near)
 
     @cached_property
-    def _kept(self) -> dict[str, dict[Key, Cell]]:
+    def _kept(self) -> dict[str, Mapping[Key, Cell]]:
         return {}
 
     def lookup_map(self, column: str) -> Mapping[Key, Cell]:
         """Return the best value of a column for each key; keys without a value are left out."""
         kept = self._kept.get(column)
         if kept is None:
-            kept = self._kept[column] = {key: row[column] for key, row in self._valued(column)}
+            kept = MappingProxyType({key: row[column] for key, row in self._valued(column)})
+            self._kept[column] = kept
         return kept
 
     def citation_map(self, column: str) -> dict[Key, Citation]:

@@ -136,7 +136,6 @@ def test_maps_cannot_be_changed() -> None:
     assert table("load_index").lookup_map("load_kg")[91] == 615.0
 
 
-
 def test_keys_are_whole_numbers_where_the_column_is() -> None:
     assert all(type(key) is int for key in table("load_index").lookup_map("load_kg"))
     assert all(type(key) is str for key in table("speed_symbols").lookup_map("speed_km_h"))

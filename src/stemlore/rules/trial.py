@@ -9,7 +9,7 @@ from typing import Any
 
 import attrs
 
-from stemlore.model import Assembly, Job
+from stemlore.model import Assembly, Job, Position
 from stemlore.rules._layout import Member, layout_of
 from stemlore.rules._resolve import OpenRule, RuleGroup
 from stemlore.rules._walker import View, evaluate
@@ -35,7 +35,7 @@ def fields_read(opened: OpenRule) -> frozenset[str]:
     )
 
 
-@attrs.frozen(eq=False)
+@attrs.frozen(eq=False, slots=False)
 class Trial:
     """The rules of a rulebook about one position that read certain records.
 
@@ -57,11 +57,26 @@ class Trial:
 
         0 is pass, 1 fail, 2 unknown, 3 not applicable, 4 a rule that raised.
         """
-        rows = [_member(job, each) for each in assemblies]
+        places: dict[Position, Member] = {}
+        rows = []
+        for each in assemblies:
+            place = places.get(each.position)
+            if place is None:
+                place = places[each.position] = _member(job, each)
+            rows.append(Member(each, place.axle, place.maker, place.subject))
         try:
             return list(self.group.judge(job, day, rows))
         except Exception:  # one faulty rule must not take the others with it
             return [self._walked(job, day, each) for each in rows]
+
+    def only(self, indices: tuple[int, ...]) -> Trial:
+        """Return a trial of some of the rules alone, made once."""
+        kept: dict[tuple[int, ...], Trial] = self.__dict__.setdefault("_only", {})
+        if indices not in kept:
+            if len(kept) > 64:
+                kept.clear()
+            kept[indices] = _trial_of([self.rules[index] for index in indices])
+        return kept[indices]
 
     def _walked(self, job: Job, day: date, at: Member) -> bytes:
         view = View(job, day, at.axle, member=at)
@@ -94,6 +109,17 @@ def _member(job: Job, assembly: Assembly) -> Member:
     return Member(assembly, spare.axle, spare.maker, spare.subject)
 
 
+def _trial_of(rules: Sequence[OpenRule]) -> Trial:
+    return Trial(
+        RuleGroup(
+            kind="position",
+            rules=tuple(rules),
+            binding=sum(each.rule.gravity is not Gravity.ADVISE for each in rules),
+            bodies=(),
+        )
+    )
+
+
 _kept: dict[tuple[int, frozenset[str]], tuple[Any, Trial]] = {}
 
 
@@ -120,14 +146,7 @@ def trial(book: Rulebook, paths: Sequence[str]) -> Trial:
         for each in group.rules
         if each.rule.body is None and any(path.startswith(tuple(paths)) for path in fields_read(each))
     ]
-    made = Trial(
-        RuleGroup(
-            kind="position",
-            rules=tuple(found),
-            binding=sum(each.rule.gravity is not Gravity.ADVISE for each in found),
-            bodies=(),
-        )
-    )
+    made = _trial_of(found)
     if len(_kept) > 64:  # bounded: a book that is gone keeps nothing alive for long
         _kept.clear()
     _kept[key] = (book.compiled, made)

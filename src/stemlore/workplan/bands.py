@@ -8,16 +8,16 @@ from typing import Any
 
 import attrs
 
-from stemlore.model import Assembly, Job, field_spec
+from stemlore.model import Assembly, Job
 from stemlore.rules import Gravity, Rulebook
 from stemlore.rules._facts import instruction, missing
 from stemlore.rules._layout import layout_of
 from stemlore.rules._resolve import OpenRule
 from stemlore.rules._walker import View, evaluate
-from stemlore.rules.nodes import And, Compare, Field, Node, Within
+from stemlore.rules.nodes import And, Choose, Compare, Field, Node, Within, walk
 from stemlore.rules.trial import trial
 
-__all__ = ["Band", "band", "view_at"]
+__all__ = ["Band", "band", "least_only", "view_at"]
 
 
 @attrs.frozen(kw_only=True)
@@ -60,10 +60,12 @@ def view_at(job: Job, day: date, assembly: Assembly) -> View | None:
     return None
 
 
-def band(job: Job, book: Rulebook, day: date, assembly: Assembly, path: str) -> Band:
+def band(
+    job: Job, book: Rulebook, day: date, assembly: Assembly, path: str, *, with_advice: bool = False
+) -> Band:
     """Return what the rules allow a number at one wheel to be.
 
-    Advice alone sets no bound.
+    Advice alone sets no bound, unless it is asked for.
     """
     view = view_at(job, day, assembly)
     if view is None:
@@ -75,7 +77,9 @@ def band(job: Job, book: Rulebook, day: date, assembly: Assembly, path: str) -> 
     lacking: dict[str, None] = {}
     told = ""
     for each in trial(book, (path,)).rules:
-        if each.rule.gravity is Gravity.ADVISE or (each.rule.spare is False and assembly.position.spare):
+        if each.rule.gravity is Gravity.ADVISE and not with_advice:
+            continue
+        if each.rule.spare is False and assembly.position.spare:
             continue
         bounds = list(_bounds(each.check, path))
         applies = True if each.when is None else evaluate(each.when, view)
@@ -83,7 +87,7 @@ def band(job: Job, book: Rulebook, day: date, assembly: Assembly, path: str) -> 
             continue
         rules.append(each)
         for side, node in bounds:
-            value = evaluate(node, view) if applies else None
+            value = _strictest(node, view, side) if applies else None
             if value is None:
                 if each not in unknown:
                     unknown.append(each)
@@ -121,6 +125,26 @@ def _bounds(of: Node, path: str) -> Iterator[tuple[str, Node]]:
             yield ("high" if _MIRRORED[operator] in ("<", "<=") else "low"), limit
 
 
-def unit_of(path: str) -> Any:
-    """Return the unit of a number's field."""
-    return field_spec(path).unit
+def _strictest(of: Node, view: View, side: str) -> Any:
+    """Return a bound; where it hangs on something that is not known, the stricter of what it may be."""
+    value = evaluate(of, view)
+    if value is not None or not isinstance(of, Choose):
+        return value
+    if evaluate(of.condition, view) is not None:
+        return _strictest(of.then if evaluate(of.condition, view) else of.otherwise, view, side)
+    both = [_strictest(part, view, side) for part in (of.then, of.otherwise)]
+    if None in both:
+        return None
+    return max(both) if side == "low" else min(both)
+
+
+def least_only(opened: OpenRule, path: str) -> bool:
+    """Return whether a rule's check does nothing with a field but set a greatest value for it."""
+    if opened.when is not None and path in _paths(opened.when):
+        return False
+    sides = [side for side, _ in _bounds(opened.check, path)]
+    return sides == ["high"] and _paths(opened.check).count(path) == 1
+
+
+def _paths(of: Node) -> list[str]:
+    return [part.path for part in walk(of) if isinstance(part, Field)]

@@ -17,7 +17,11 @@ from stemlore.tables import table
 
 __all__ = ["CatalogueItem", "read_catalogue", "table_catalogue"]
 
-_KINDS = {"snap_in", "high_pressure_snap_in", "clamp_in", "truck_clamp_in"}
+_KINDS = {
+    **{kind: kind for kind in ("snap_in", "high_pressure_snap_in", "clamp_in", "truck_clamp_in")},
+    "inner_tube": "tube_stem",
+}
+"""Families of the table by the kind of valve that they are."""
 
 
 @attrs.frozen(kw_only=True)
@@ -44,7 +48,7 @@ class CatalogueItem:
 
 @lru_cache(maxsize=1)
 def table_catalogue() -> tuple[CatalogueItem, ...]:
-    """Return the tubeless valves of the table ``tubeless_valves``, numbers and kinds, each once."""
+    """Return the valves of the table ``tubeless_valves``, numbers and kinds, each once."""
     found: dict[str, CatalogueItem] = {}
     for row in table("tubeless_valves").rows:
         code, kind = str(row["designation"]), str(row["family"])
@@ -53,7 +57,7 @@ def table_catalogue() -> tuple[CatalogueItem, ...]:
         )  # a kind of valve, not a number; without a rating it tells nothing
         if kind not in _KINDS or code in found or (is_kind and row["max_cold_pressure_kpa"] is None):
             continue
-        valve = Valve(table_code=code, kind=kind, extension=False)
+        valve = Valve(table_code=code, kind=_KINDS[kind], extension=False)
         length = row["effective_length_mm"]
         if isinstance(length, float):
             valve = change(valve, effective_length=f"{length} mm")

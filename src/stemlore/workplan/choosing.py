@@ -2,49 +2,46 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
-from functools import partial
-from typing import Any, Literal
+from functools import lru_cache, partial
+from typing import Any
 
 import attrs
 
-from stemlore.model import Assembly, Job, Valve
+from stemlore.model import Assembly, Job, Position, Sensor, Valve
+from stemlore.model._record import adopted
 from stemlore.notation import DateSpan
-from stemlore.rules import Gravity, Rulebook
+from stemlore.rules import Rulebook
 from stemlore.rules._facts import missing
 from stemlore.rules._layout import layout_of
+from stemlore.rules._resolve import OpenRule
 from stemlore.rules._walker import View
+from stemlore.rules.nodes import Aggregate, walk
 from stemlore.rules.trial import Trial, fields_read, trial
+from stemlore.tables import table
 from stemlore.workplan._records import with_values
+from stemlore.workplan.bands import least_only
 from stemlore.workplan.catalogue import CatalogueItem
-from stemlore.workplan.plan import Candidate, Choice
+from stemlore.workplan.plan import Candidate, Choice, Gap, Verdict
 
-__all__ = ["choose_parts"]
+__all__ = ["choose_parts", "is_candidate", "nothing_fits", "radio_gaps"]
 
+_PARTS = ("valve.", "sensor.")
 _LATER = ("work.", "maker.", "tyre.pressure")
 """What is still set or looked up once the part is chosen, and decides no part."""
-_PASS, _FAIL, _NOT_APPLICABLE = 0, 1, 3
+_FAIL, _UNKNOWN, _FAULT = 1, 2, 4
+_LENGTH = "valve.length_with_cap"
 
 
-def _in_place(assembly: Assembly, item: CatalogueItem, day: date) -> Assembly:
-    """Return an assembly with a part fitted."""
-    values: dict[str, Any] = {"valve": _completed(item.valve, assembly.valve, day)}
-    if item.sensor is not None:
-        values["sensor"] = with_values(item.sensor, fitted=True)
-    return with_values(assembly, **values)  # type: ignore[no-any-return]
-
-
-def _completed(valve: Valve, old: Valve, day: date) -> Valve:
-    """Return a new valve with what the wheel and the work decide of it, not the catalogue."""
-    return with_values(  # type: ignore[no-any-return]
-        valve,
-        fitted=DateSpan(day, day),
-        cap=valve.cap or "sealing",
-        extension=False if valve.extension is None else valve.extension,
-        bending_limited=old.bending_limited,
-    )
+def is_candidate(item: CatalogueItem, assembly: Assembly) -> bool:
+    """Return whether a part is of the kind of this wheel at all: for a tube or not, with a sensor or not."""
+    if (item.valve.kind == "tube_stem") != (assembly.valve.kind == "tube_stem"):
+        return False
+    fitted = assembly.sensor.fitted
+    return fitted is None or (item.sensor is not None) == fitted
 
 
 def choose_parts(
@@ -58,123 +55,302 @@ def choose_parts(
 
     ``wheels`` are the assemblies as planned but for the part.
     """
-    rules = trial(book, ("valve.", "sensor."))
+    rules = trial(book, _PARTS)
     groups: dict[tuple[Any, ...], list[Assembly]] = {}
-    for each in wheels:
+    for each in sorted(wheels, key=lambda one: one.position.key):
         groups.setdefault(_alike(job, day, rules, each), []).append(each)
-    return [_choice(job, book, day, rules, group, catalogue) for group in groups.values()]
+    judged: list[_Group] = []
+    for group in groups.values():
+        judged.append(_Group(job, book, day, rules, group, catalogue, judged[0] if judged else None))
+    clear: Counter[str] = Counter()
+    for one in judged:
+        clear.update({one.items[at].code: len(one.wheels) for at in (*one.fits, *one.undecided)})
+    return [one.choice(clear) for one in judged]
+
+
+def _view(job: Job, day: date, assembly: Assembly) -> View | None:
+    member = next((m for m in layout_of(job).positions if m.subject.position == assembly.position), None)
+    if member is None:
+        return None
+    return View(job, day, member.axle, member=member._replace(assembly=assembly))
 
 
 def _alike(job: Job, day: date, rules: Trial, assembly: Assembly) -> tuple[Any, ...]:
     """Return all that the rules read at a wheel, but for the part itself."""
-    member = next((m for m in layout_of(job).positions if m.subject.position == assembly.position), None)
-    if member is None:
+    view = _view(job, day, assembly)
+    if view is None:
         return (assembly.position,)
-    view = View(job, day, member.axle, member=member._replace(assembly=assembly))
+    seen = tuple(_own(view, rules).values())
+    apart = assembly.position if any(_reads_others(each) for each in rules.rules) else None
+    return (seen, assembly.valve, assembly.sensor, apart)
+
+
+def _own(view: View, rules: Trial) -> dict[str, str]:
+    """Return what the rules read at a wheel beside the part, by path."""
     paths = sorted({path for each in rules.rules for path in fields_read(each)})
-    own = tuple(path for path in paths if not path.startswith(("valve.", "sensor.")))
-    return (*(str(view.load(path)) for path in own), assembly.valve, assembly.sensor)
+    return {path: str(view.load(path)) for path in paths if not path.startswith(_PARTS)}
 
 
-def _choice(
-    job: Job,
-    book: Rulebook,
-    day: date,
-    rules: Trial,
-    group: Sequence[Assembly],
-    catalogue: Sequence[CatalogueItem],
-) -> Choice:
-    first = group[0]
-    positions = tuple(each.position for each in group)
-    placed = [_in_place(first, item, day) for item in catalogue]
-    lacking = _Lacking(job, day, rules, first)
-    found: dict[str, list[Candidate]] = {"fits": [], "excluded": [], "undecided": []}
-    for item, assembly, codes in zip(catalogue, placed, rules.codes(job, day, placed), strict=True):
-        failing, unknown = lacking.of(assembly, codes)
-        verdict: Literal["fits", "excluded", "undecided"] = (
-            "excluded" if failing else "undecided" if unknown else "fits"
+@lru_cache(maxsize=4096)
+def _reads_others(opened: OpenRule) -> bool:
+    """Return whether a rule looks at other wheels too."""
+    trees = (opened.check, opened.when)
+    return any(isinstance(part, Aggregate) for tree in trees if tree is not None for part in walk(tree))
+
+
+class _Group:
+    """Wheels that are alike, and what the rules say of every part there."""
+
+    def __init__(
+        self,
+        job: Job,
+        book: Rulebook,
+        day: date,
+        rules: Trial,
+        wheels: Sequence[Assembly],
+        catalogue: Sequence[CatalogueItem],
+        before: _Group | None,
+    ) -> None:
+        self.job, self.book, self.day, self.rules, self.wheels = job, book, day, rules, wheels
+        first = wheels[0]
+        self.first = first
+        self.items = [item for item in catalogue if is_candidate(item, first)]
+        alike = before is not None and self._has_same_parts(before)
+        self.parts: list[Mapping[str, Any]] = (
+            before.parts if before and alike else _fitted(first, self.items, day)
         )
-        candidate = Candidate(
-            item=item,
-            verdict=verdict,
-            rules=tuple(rules.rules[index].rule.id for index in failing or unknown),
-            assembly=assembly,
-            job=job,
-            book=book,
-            ask=partial(lacking.missing, unknown, assembly),
-        )
-        found[verdict].append(candidate)
-    told = job.maker_at(first.position).valve_table_code
-    rank = _rank(first, told)
-    fits = tuple(sorted(found["fits"], key=rank))
-    return Choice(
-        positions=positions,
-        fits=fits,
-        undecided=tuple(sorted(found["undecided"], key=rank)),
-        excluded=tuple(found["excluded"]),
-        in_the_way=() if fits else _in_the_way(found["excluded"]),
-    )
+        about = {name: getattr(first, name) for name in attrs.fields_dict(Assembly)}
+        self.placed = [adopted(Assembly, {**about, **part}) for part in self.parts]
+        view = _view(job, day, first)
+        assert view is not None  # a wheel of the job has its place in the layout
+        self.view = view
+        self.own = _own(view, rules)
+        self.judged = self._codes(before if alike else None)
+        self.codes = list(self.judged)
+        self.asked: dict[tuple[Any, ...], tuple[str, ...]] = {}
+        self.fits: list[int] = []
+        self.undecided: dict[int, tuple[int, ...]] = {}
+        self.excluded: list[int] = []
+        self._sort()
 
-
-class _Lacking:
-    """Which rules a candidate fails or leaves unknown, and for want of what."""
-
-    def __init__(self, job: Job, day: date, rules: Trial, first: Assembly) -> None:
-        member = next(m for m in layout_of(job).positions if m.subject.position == first.position)
-        self.member = member
-        self.view = View(job, day, member.axle, member=member._replace(assembly=first))
-        self.rules = rules.rules
-        self.binding = tuple(
-            index for index, each in enumerate(self.rules) if each.rule.gravity is not Gravity.ADVISE
-        )
-        # only a rule that lacks something of the work can be unknown for want of that alone
-        self.later = frozenset(
+    def _codes(self, before: _Group | None) -> list[bytes]:
+        """Judge all parts; of a group before, only by the rules that read what is other here."""
+        if before is None:
+            return self.rules.codes(self.job, self.day, self.placed)
+        other = {path for path, value in self.own.items() if before.own[path] != value}
+        changed = tuple(
             index
-            for index in self.binding
-            if any(
-                path.startswith(_LATER) and self.view.load(path) is None
-                for path in fields_read(self.rules[index])
-            )
+            for index, each in enumerate(self.rules.rules)
+            if fields_read(each) & other or _reads_others(each)
+        )
+        if not changed:
+            return before.judged
+        fresh = self.rules.only(changed).codes(self.job, self.day, self.placed)
+        out = []
+        for old, new in zip(before.judged, fresh, strict=True):
+            codes = bytearray(old)
+            for index, code in zip(changed, new, strict=True):
+                codes[index] = code
+            out.append(bytes(codes))
+        return out
+
+    def _has_same_parts(self, before: _Group) -> bool:
+        one, other = self.first, before.first
+        return (
+            one.sensor == other.sensor
+            and one.valve.bending_limited == other.valve.bending_limited
+            and [id(item) for item in self.items] == [id(item) for item in before.items]
         )
 
-    def of(self, assembly: Assembly, codes: bytes) -> tuple[tuple[int, ...], tuple[int, ...]]:
-        """Return the rules that fail, else those that are unknown not for want of work alone."""
-        failing = tuple(index for index in self.binding if codes[index] == _FAIL)
-        if failing:
-            return failing, ()
-        unknown = (index for index in self.binding if codes[index] not in (_PASS, _NOT_APPLICABLE))
-        return (), tuple(index for index in unknown if not self._is_later(index, assembly))
+    # --- verdicts ----------------------------------------------------------------------------
 
-    def _is_later(self, index: int, assembly: Assembly) -> bool:
-        if index not in self.later:
-            return False
-        paths = self.missing((index,), assembly)
+    def _sort(self) -> None:
+        binding = self.rules.group.binding
+        for index, codes in enumerate(self.codes):
+            bound = codes[:binding]
+            if _FAIL in bound:
+                self.excluded.append(index)
+                continue
+            open_ = tuple(at for at, code in enumerate(bound) if code in (_UNKNOWN, _FAULT))
+            open_ = tuple(at for at in open_ if not self._is_later(at, index)) if open_ else ()
+            if not open_:
+                self.fits.append(index)
+            elif self._is_too_long(index):
+                self.excluded.append(index)
+            else:
+                self.undecided[index] = open_
+        self.excluded.sort()
+
+    def _is_later(self, rule: int, index: int) -> bool:
+        """Return whether a rule is unknown only for want of what is set once the part is chosen."""
+        paths = self.missing((rule,), index)
         return bool(paths) and all(path.startswith(_LATER) for path in paths)
 
-    def missing(self, indices: Sequence[int], assembly: Assembly) -> tuple[str, ...]:
-        """Return the readings for want of which rules are unknown."""
-        view = attrs.evolve(self.view, member=self.member._replace(assembly=assembly))
-        found = (path for index in indices for _, path in missing(self.rules[index], view))
-        return tuple(dict.fromkeys(found))
+    def missing(self, rules: Sequence[int], index: int) -> tuple[str, ...]:
+        """Return the readings for want of which rules are unknown with a part in place."""
+        found: dict[str, None] = {}
+        for rule in rules:
+            found |= dict.fromkeys(self._missing(rule, index))
+        return tuple(found)
+
+    def _missing(self, rule: int, index: int) -> tuple[str, ...]:
+        assembly = self.placed[index]
+        opened = self.rules.rules[rule]
+        parts = {"valve": assembly.valve, "sensor": assembly.sensor}
+        read = (path.split(".") for path in fields_read(opened) if path.startswith(_PARTS))
+        key = (rule, *(getattr(parts[record], name) for record, name in read))
+        if key not in self.asked:
+            assert self.view.member is not None
+            view = attrs.evolve(self.view, member=self.view.member._replace(assembly=assembly))
+            self.asked[key] = tuple(dict.fromkeys(path for _, path in missing(opened, view)))
+        return self.asked[key]
+
+    def _is_too_long(self, index: int) -> bool:
+        """Return whether a part whose length with cap is not told fails by its length without.
+
+        A cap never makes a valve shorter; where the rules set a greatest
+        length alone, failing it bare is failing it with any cap. The part is
+        then shown with that length as its least.
+        """
+        assembly = self.placed[index]
+        valve = assembly.valve
+        bare = valve.effective_length or _listed_length(valve.table_code)
+        if valve.length_with_cap is not None or bare is None:
+            return False
+        longer = with_values(assembly, valve=with_values(valve, length_with_cap=bare))
+        (codes,) = self.rules.codes(self.job, self.day, [longer])
+        failing = [self.rules.rules[at] for at in range(self.rules.group.binding) if codes[at] == _FAIL]
+        if not any(least_only(each, _LENGTH) for each in failing):
+            return False
+        self.placed[index] = longer
+        self.codes[index] = codes
+        return True
+
+    # --- the choice --------------------------------------------------------------------------
+
+    def choice(self, clear: Mapping[str, int]) -> Choice:
+        """Return what fits, ranked; ``clear`` says at how many wheels each part is not excluded."""
+        told = self.job.maker_at(self.first.position).valve_table_code
+        rank = _rank(self.first, told, clear)
+        order = sorted(self.fits, key=lambda index: rank(self.items[index]))
+        left = sorted(self.undecided, key=lambda index: rank(self.items[index]))
+        return Choice(
+            positions=tuple(each.position for each in self.wheels),
+            fits=tuple(self._candidate(index, "fits", ()) for index in order),
+            undecided=tuple(self._candidate(index, "undecided", self.undecided[index]) for index in left),
+            excluded=self._excluded,
+            in_the_way=() if self.fits else self._in_the_way(),
+        )
+
+    def _failing(self, index: int) -> tuple[int, ...]:
+        codes = self.codes[index][: self.rules.group.binding]
+        return tuple(at for at, code in enumerate(codes) if code == _FAIL)
+
+    def _excluded(self) -> tuple[Candidate, ...]:
+        return tuple(self._candidate(index, "excluded", self._failing(index)) for index in self.excluded)
+
+    def _candidate(self, index: int, verdict: Verdict, rules: Sequence[int]) -> Candidate:
+        return Candidate(
+            item=self.items[index],
+            verdict=verdict,
+            rules=tuple(self.rules.rules[at].rule.id for at in rules),
+            assembly=self.placed[index],
+            job=self.job,
+            book=self.book,
+            ask=partial(self.missing, () if verdict == "excluded" else rules, index),
+        )
+
+    def _in_the_way(self) -> tuple[str, ...]:
+        """Return the rules each of which alone keeps a part off, the most frequent first."""
+        failing = [self._failing(index) for index in self.excluded]
+        if not failing:
+            return ()
+        fewest = min(len(each) for each in failing)
+        counted = Counter(at for each in failing if len(each) == fewest for at in each)
+        return tuple(self.rules.rules[at].rule.id for at, _ in counted.most_common())
 
 
-def _rank(old: Assembly, told: str | None) -> Any:
-    """Return the order: the part that the maker tells, the kind and length that came off, the shortest."""
-    kind, length = old.valve.kind, old.valve.effective_length
+def _fitted(assembly: Assembly, items: Sequence[CatalogueItem], day: date) -> list[Mapping[str, Any]]:
+    """Return each part as fitted: with what wheel and work decide of it, not the catalogue."""
+    fitted = DateSpan(day, day)
+    bending = assembly.valve.bending_limited
+    out: list[Mapping[str, Any]] = []
+    for item in items:
+        valve = item.valve
+        values = {
+            **valve.__dict__,
+            "fitted": fitted,
+            "cap": valve.cap or "sealing",
+            "extension": bool(valve.extension),
+            "bending_limited": bending,
+        }
+        values.pop("_given", None)  # how the list wrote it is not how it was read here
+        parts = {"valve": adopted(Valve, values)}
+        out.append(parts if item.sensor is None else parts | {"sensor": _mounted(item.sensor)})
+    return out
 
-    def key(of: Candidate) -> tuple[Any, ...]:
-        valve = of.item.valve
+
+def _mounted(sensor: Sensor) -> Sensor:
+    return with_values(sensor, fitted=True)  # type: ignore[no-any-return]
+
+
+def _listed_length(code: str | None) -> float | None:
+    """Return the effective length that the table lists for a valve's number."""
+    value = table("tubeless_valves").lookup_map("effective_length_mm").get(code) if code else None
+    return value if isinstance(value, float) else None
+
+
+def _rank(old: Assembly, told: str | None, clear: Mapping[str, int]) -> Any:
+    """Return the order of parts.
+
+    First what the maker tells, then what suits most wheels of the vehicle,
+    as wheels change places; then the frequency, kind and length that came off.
+    """
+    kind, radio = old.valve.kind, old.sensor.frequency
+    length = old.valve.effective_length or _listed_length(old.valve.table_code)
+
+    def key(of: CatalogueItem) -> tuple[Any, ...]:
+        valve = of.valve
         own = valve.effective_length
-        apart = abs(own - length) if own is not None and length is not None else own or 0.0
-        return (valve.table_code != told if told else False, valve.kind != kind, apart, of.item.code)
+        apart = math.inf if own is None else own if length is None else abs(own - length)
+        other = of.sensor is not None and radio is not None and of.sensor.frequency != radio
+        return (
+            valve.table_code != told if told else False,
+            -clear.get(of.code, 0),
+            other,
+            valve.kind != kind,
+            apart,
+            of.code,
+        )
 
     return key
 
 
-def _in_the_way(excluded: Sequence[Candidate]) -> tuple[str, ...]:
-    """Return the rules each of which alone keeps a part off, the most frequent first."""
-    if not excluded:
-        return ()
-    fewest = min(len(each.rules) for each in excluded)
-    counted = Counter(rule for each in excluded if len(each.rules) == fewest for rule in each.rules)
-    return tuple(rule for rule, _ in counted.most_common())
+def nothing_fits(choice: Choice) -> Gap:
+    """Say why no part surely fits, and what would decide."""
+    if choice.likely is not None:
+        likely = choice.likely
+        text = f"{likely.item.code} fits if what is to be measured on it turns out well"
+        return Gap(text=text, rule=likely.rules[0], positions=choice.positions, missing=likely.missing)
+    if choice.undecided:
+        text = f"Which valve fits cannot be decided: {len(choice.undecided)} are left"
+        missing = tuple(choice.deciding)
+        rule = choice.undecided[0].rules[0]
+        return Gap(text=text, rule=rule, positions=choice.positions, missing=missing)
+    way = choice.in_the_way[0] if choice.in_the_way else ""
+    text = f"No part of the catalogue fits; {way} stands in the way"
+    return Gap(text=text, rule=way, positions=choice.positions)
+
+
+def radio_gaps(positions: tuple[Position, ...], old: Assembly, new: Assembly) -> list[Gap]:
+    """Say where it is not known that the vehicle hears a new sensor; no rule judges it."""
+    if not old.sensor.fitted or new.sensor == old.sensor:
+        return []
+    was, will = old.sensor.frequency, new.sensor.frequency
+    if was is not None and was == will:
+        return []
+    if was is None or will is None:
+        text = "Whether the vehicle hears the new sensor: the frequency of old or new is not known"
+        return [Gap(text=text, positions=positions, missing=("sensor.frequency",))]
+    text = f"The new sensor sends at {will:g} MHz, the old at {was:g} MHz: the vehicle does not hear it"
+    return [Gap(text=text, positions=positions)]

@@ -8,11 +8,11 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
-import attrs
-
 from stemlore.model import Assembly, Job, Position
 from stemlore.provenance import Citation, Grade
+from stemlore.workplan.limits import limits_at
 from stemlore.workplan.plan import Choice, Renewal, SetPoint, Step
+from stemlore.workplan.reminding import is_large, texts_at
 
 __all__ = ["STEP_KEYS", "steps"]
 
@@ -55,7 +55,12 @@ def _removed(of: Assembly) -> bool:
 
 def _nut(of: Assembly) -> bool:
     touched = of.work.nut_loosened or of.work.valve_renewed
-    return bool(touched and of.valve.kind in ("clamp_in", "truck_clamp_in") and not of.sensor.fitted)
+    return bool(touched and of.valve.kind in ("clamp_in", "truck_clamp_in"))
+
+
+def _stem_refitted(of: Assembly) -> bool:
+    """Return whether a metal stem comes out for new seals and goes in again."""
+    return bool(_demounted(of) and of.work.seals_renewed and of.valve.kind in ("clamp_in", "truck_clamp_in"))
 
 
 _TESTS: Mapping[str, Test] = {
@@ -65,17 +70,14 @@ _TESTS: Mapping[str, Test] = {
     "demount_tyre": _demounted,
     "inspect_tyre": _demounted,
     "inspect_wheel": _demounted,
-    "remove_valve": _new_stem,
-    "clean_hole": _new_stem,
-    "fit_valve": lambda of: _new_stem(of) and not _has_sensor(of),
+    "remove_valve": lambda of: _new_stem(of) or _stem_refitted(of),
+    "clean_hole": lambda of: _new_stem(of) or _stem_refitted(of),
+    "fit_valve": lambda of: _new_stem(of) or _stem_refitted(of),
     "torque_valve_nut": _nut,
     "fit_sensor": lambda of: _has_sensor(of) and _demounted(of),
-    "torque_sensor_screw": lambda of: (
-        _has_sensor(of) and (of.work.valve_renewed or of.work.nut_loosened or of.work.seals_renewed)
-    ),
+    "torque_sensor_screw": lambda of: _has_sensor(of) and of.valve.kind != "clamp_in" and _new_stem(of),
     "lubricate": _demounted,
     "mount_tyre": _demounted,
-    "restrain": lambda of: _demounted(of) and of.work.restraint not in (None, "none"),
     "seat_beads": _demounted,
     "fit_core": lambda of: bool(of.work.core_renewed),
     "torque_core": lambda of: bool(of.work.core_renewed),
@@ -89,8 +91,9 @@ _TESTS: Mapping[str, Test] = {
 """At which wheels a step applies; steps that are not here are of the whole vehicle."""
 
 _VALUES: Mapping[str, tuple[str, ...]] = {
-    "torque_valve_nut": ("work.valve_nut_torque",),
-    "torque_sensor_screw": ("work.sensor_nut_torque", "work.sensor_screw_torque"),
+    "torque_valve_nut": ("work.valve_nut_torque", "work.sensor_nut_torque"),
+    "torque_sensor_screw": ("work.sensor_screw_torque",),
+    "restrain": ("work.restraint_rating",),
     "seat_beads": ("work.seating_pressure",),
     "torque_core": ("work.valve_core_torque",),
     "set_pressure": ("tyre.pressure",),
@@ -112,6 +115,8 @@ def steps(
     *,
     no_inflation: Mapping[Position, str],
     cautions: Mapping[str, Sequence[str]],
+    reminders: Mapping[str, frozenset[Position]],
+    packs: Sequence[str],
 ) -> tuple[Step, ...]:
     """Return the steps that apply.
 
@@ -125,6 +130,10 @@ def steps(
         Wheels that must not be inflated, and why.
     cautions : mapping
         Cautions of the rules in force by step.
+    reminders : mapping
+        Wheels at which each condition of the reminders holds.
+    packs : sequence of str
+        Packs in force where the vehicle is registered.
     """
     out: list[Step] = []
     for key in STEP_KEYS:
@@ -132,32 +141,25 @@ def steps(
         if at is None:
             continue
         text = _texts()[key]
-        values = tuple(
-            attrs.evolve(
-                each, positions=tuple(p for p in each.positions if p not in no_inflation or not _air(key))
-            )
-            for each in points
-            if each.what in _VALUES.get(key, ())
-            and (not _air(key) or set(each.positions) - set(no_inflation))
-        )
+        told = list(texts_at(key, at, reminders))
+        own = [text for kind, text in told if kind == "caution"]
         out.append(
             Step(
                 key=key,
                 title=text["title"],
                 reason=text["reason"],
                 positions=at,
-                values=values,
-                details=tuple(_details(key, wheels, at, choices, renewed)),
-                cautions=tuple(dict.fromkeys((*text["cautions"], *cautions.get(key, ())))),
+                values=tuple(each for each in points if each.what in _VALUES.get(key, ())),
+                details=(
+                    *_details(key, wheels, at, choices, renewed),
+                    *(text for kind, text in told if kind == "detail"),
+                    *limits_at(key, job, points, packs),
+                ),
+                cautions=tuple(dict.fromkeys((*text["cautions"], *own, *cautions.get(key, ())))),
                 citation=Citation(None, "common practice of the trade", Grade.PRACTICE),
             )
         )
     return tuple(out)
-
-
-def _air(key: str) -> bool:
-    """Return whether air goes in at a step."""
-    return key in ("seat_beads", "set_pressure")
 
 
 def _at(
@@ -165,20 +167,23 @@ def _at(
 ) -> tuple[Position, ...] | None:
     """Return the wheels that a step is for, () for the whole vehicle, None where it does not apply."""
     test = _TESTS.get(key)
+    if key == "restrain":
+        large = is_large(job)  # nobody asks for less there, whatever the job says of it
+        test = lambda of: _demounted(of) and (large or of.work.restraint not in (None, "none"))  # noqa: E731
     if test is not None:
         at = tuple(each.position for each in wheels if test(each))
         if key in ("mount_tyre", "restrain", "seat_beads", "fit_core", "torque_core", "leak_test", "fit_cap",
                    "balance", "refit_wheel", "torque_fixings", "lubricate"):  # fmt: skip
             at = tuple(position for position in at if position not in no_inflation)
         return at or None
-    direct = job.vehicle.monitoring in ("direct", "indirect")
+    monitored = job.vehicle.monitoring in ("direct", "indirect")
     if key == "set_pressure":
         return tuple(each.position for each in wheels if each.position not in no_inflation) or None
     if key == "read_monitoring":
-        return () if direct else None
+        return None if job.vehicle.monitoring == "none" else ()  # not known: it is looked for
     if key == "relearn":
         touched = any(each.work.wheel_removed or _opened(each) for each in wheels)
-        return () if direct and touched else None
+        return () if monitored and touched else None
     if key == "retorque_advice":
         return () if any(_removed(each) for each in wheels) else None
     return ()
@@ -195,7 +200,7 @@ def _details(
     out: list[str] = []
     if key in ("fit_valve", "fit_sensor"):
         for choice in choices:
-            taken = choice.best or choice.likely
+            taken = None if choice.keep else choice.best or choice.likely
             if taken is None or not set(choice.positions) & set(at):
                 continue
             first = "" if choice.best else f", once these are measured on it: {', '.join(taken.missing)}"
@@ -206,7 +211,8 @@ def _details(
             out.append(f"{each.part}: {each.action} ({each.strength})")
     if key == "restrain":
         for restraint in dict.fromkeys(each.work.restraint for each in wheels if each.position in at):
-            out.append(f"use: {str(restraint).replace('_', ' ')}")
+            word = "cage" if restraint in (None, "none") else str(restraint).replace("_", " ")
+            out.append(f"use: {word}")
     if key == "mount_tyre":
         kinds = dict.fromkeys(each.tyre.tread_pattern for each in wheels if each.position in at)
         if "directional" in kinds:

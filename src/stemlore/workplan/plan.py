@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["MAKERS_FIRST", "Candidate", "Choice", "Gap", "Notice", "Renewal", "SetPoint", "Step", "WorkPlan"]
 
+Verdict = Literal["fits", "excluded", "undecided"]
+
 MAKERS_FIRST = (
     "Instructions of the makers of vehicle, wheel, tyre, valve and sensor, local codes and trained, licensed "
     "staff come first. This plan advises; it does not certify that a vehicle is roadworthy."
@@ -34,7 +36,8 @@ class Candidate:
     item : CatalogueItem
         The part.
     verdict : {'fits', 'excluded', 'undecided'}
-        Excluded: a rule fails. Undecided: no rule fails, one is unknown.
+        Excluded: a rule fails. Undecided: no rule fails, one is unknown for
+        want of more than what is set or looked up once the part is chosen.
     rules : tuple of str
         The rules that fail, or those that are unknown.
     assembly : Assembly
@@ -42,7 +45,7 @@ class Candidate:
     """
 
     item: CatalogueItem
-    verdict: Literal["fits", "excluded", "undecided"]
+    verdict: Verdict
     rules: tuple[str, ...]
     assembly: Assembly = attrs.field(repr=False)
     job: Job = attrs.field(repr=False)
@@ -69,7 +72,7 @@ class Candidate:
         )
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Choice:
     """What may be fitted at wheels that are alike.
 
@@ -79,8 +82,8 @@ class Choice:
         The wheels.
     keep : str
         Why nothing is chosen here, such as a sensor's own valve that stays; else empty.
-    fits, undecided, excluded : tuple of Candidate
-        All parts of the catalogue; what fits is ranked, best first.
+    fits, undecided : tuple of Candidate
+        Parts of the catalogue that fit, or may fit, ranked, best first.
     in_the_way : tuple of str
         Where nothing fits: the rules each of which, were it not for them, would let a part fit.
     """
@@ -89,8 +92,13 @@ class Choice:
     keep: str = ""
     fits: tuple[Candidate, ...] = ()
     undecided: tuple[Candidate, ...] = ()
-    excluded: tuple[Candidate, ...] = ()
     in_the_way: tuple[str, ...] = ()
+    _excluded: Callable[[], tuple[Candidate, ...]] = attrs.field(default=tuple, repr=False)
+
+    @cached_property
+    def excluded(self) -> tuple[Candidate, ...]:
+        """The parts of the catalogue that do not fit, made when they are asked for."""
+        return self._excluded()
 
     @property
     def deciding(self) -> Mapping[str, tuple[str, ...]]:
@@ -233,6 +241,22 @@ class WorkPlan:
     def is_complete(self) -> bool:
         """Whether nothing is left open and nothing stops the work."""
         return not self.gaps and not any(each.stops for each in self.notices)
+
+    @property
+    def asks(self) -> tuple[str, ...]:
+        """Readings and makers' figures to get, those of open points first.
+
+        A maker's figure is asked for as well where practice stands in for
+        it; then what the outlook still needs.
+        """
+        practice = (
+            f"maker.{each.what.partition('.')[2]}_{end}"
+            for each in self.set_points
+            if "maker's figure first" in each.note
+            for end in ("min", "max")
+        )
+        open_ = (path for gap in self.gaps for path in gap.missing)
+        return tuple(dict.fromkeys((*open_, *practice, *(each.field for each in self.outlook.next_readings))))
 
     @cached_property
     def outlook(self) -> Report:

@@ -2,21 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+import attrs
+
 from stemlore.errors import Fault, RecordError
-from stemlore.model import Assembly, Event, Job, Position, Work
+from stemlore.model import Assembly, Job, Position
 from stemlore.rules import Finding, Gravity, Outcome, Rulebook, check
 from stemlore.rules.trial import fields_read, trial
 from stemlore.workplan._records import put, with_values
 from stemlore.workplan.catalogue import CatalogueItem, table_catalogue
-from stemlore.workplan.choosing import choose_parts
+from stemlore.workplan.choosing import choose_parts, is_candidate, nothing_fits, radio_gaps
+from stemlore.workplan.intending import (
+    finished_event,
+    intended_work,
+    is_off,
+    opened_work,
+    stem_stays,
+    with_old_stem,
+)
 from stemlore.workplan.ordering import steps
-from stemlore.workplan.plan import MAKERS_FIRST, Choice, Gap, Notice, SetPoint, WorkPlan
-from stemlore.workplan.renewing import renewals
-from stemlore.workplan.setting import Conditions, pressure_points, seating_points, torque_points
+from stemlore.workplan.plan import Choice, Gap, SetPoint, WorkPlan
+from stemlore.workplan.reminding import LARGE, notices, reminders, run_low
+from stemlore.workplan.renewing import is_battery_due, renewals
+from stemlore.workplan.setting import (
+    Conditions,
+    pressure_points,
+    restraint_points,
+    seating_points,
+    torque_points,
+    wanted_pressure,
+)
 
 __all__ = ["plan_work"]
 
@@ -24,7 +42,6 @@ _CHOSEN = ("valve.", "sensor.", "work.", "tyre.pressure", "event.relearn", "even
 """What the plan chooses or sets; all else is found on the vehicle."""
 _AGAINST_AIR = ("condition.", "wheel.", "tyre.size", "valve.", "work.restraint", "work.seating_pressure")
 """A failing hold rule that reads one of these stands against inflating."""
-_LARGE = ("M2", "M3", "N2", "N3", "O3", "O4")
 
 
 def plan_work(
@@ -87,6 +104,8 @@ class _Planner:
         self.gaps: list[Gap] = []
         self.points: list[SetPoint] = []
         self.choices: list[Choice] = []
+        self.due: set[Position] = set()
+        """Wheels whose sensor is renewed while the tyre is off."""
 
     def plan(self) -> WorkPlan:
         if self.job.event.kind is None:
@@ -96,89 +115,130 @@ class _Planner:
         planned = with_values(
             self.job,
             assemblies=tuple(self._intended(each) for each in self.job.assemblies),
-            event=self._event(),
+            event=finished_event(self.job),
         )
         planned = put(planned, self._with_parts(planned))
-        planned = put(planned, [self._renewed(each) for each in planned.assemblies])
-        planned = put(planned, [self._tightened(planned, each) for each in planned.assemblies])
+        planned = put(planned, [self._renewed(planned, each) for each in planned.assemblies])
         wheels = planned.assemblies
         torques, gaps = torque_points(planned, self.book, self.day, wheels, self.conditions)
         pressures, more = pressure_points(planned, self.book, self.day, wheels, self.conditions)
-        opened = [each for each in wheels if each.work.tyre_demounted]
-        self.points = [*torques, *seating_points(planned, self.book, self.day, opened), *pressures]
-        self.gaps += [*gaps, *more]
+        opened = [each for each in wheels if is_off(each.work)]
+        seating, none = seating_points(planned, self.book, self.day, opened)
+        self.points = [*(self._noted(each) for each in torques), *seating, *pressures]
+        self.gaps += [*gaps, *none, *more]
         planned = put(planned, [self._set(each) for each in wheels])
+        planned = put(planned, [self._tightened(planned, each) for each in planned.assemblies])
+        held = [each for each in planned.assemblies if is_off(each.work)]
+        ratings, more = restraint_points(planned, self.book, self.day, held)
+        self.points += ratings
+        self.gaps += more
         return self._finished(planned)
 
-    # --- what is done ------------------------------------------------------------------------
+    def _noted(self, point: SetPoint) -> SetPoint:
+        """Return a sensor's torque with the word that it dies with the sensor, where that is renewed."""
+        if not point.what.startswith("work.sensor_") or not point.told_by or point.low is None:
+            return point
+        due = [each for each in point.positions if each in self.due]
+        if not due:
+            return point
+        note = "the figure of the sensor that was there: a new one of another make brings its own"
+        return attrs.evolve(point, note="; ".join(filter(None, (point.note, note))))
 
-    def _event(self) -> Event:
-        """Return the visit as it will have been."""
-        event = self.job.event
-        monitored = self.job.vehicle.monitoring in ("direct", "indirect")
-        changed = event.kind in ("tyre_change", "seasonal_change", "repair")
-        values: dict[str, Any] = {}
-        if event.relearn is None and changed:
-            values["relearn"] = "done" if monitored else "not_needed"
-        if event.retorque_told is None and changed:
-            values["retorque_told"] = True
-        return with_values(event, **values)  # type: ignore[no-any-return]
+    # --- parts -------------------------------------------------------------------------------
 
     def _intended(self, assembly: Assembly) -> Assembly:
-        """Return an assembly with the work that the kind of visit means, where the job does not say."""
-        kind, work = self.job.event.kind, assembly.work
-        spare = assembly.position.spare
-        opened = kind in ("tyre_change", "repair") and not spare
-        removed = kind in ("tyre_change", "seasonal_change", "repair") and not spare
-        wanted = {
-            "tyre_renewed": kind == "tyre_change" and not spare if kind else None,
-            "wheel_removed": removed if kind else None,
-            "tyre_demounted": opened if kind else None,
-        }
-        told = {name: value for name, value in wanted.items() if getattr(work, name) is None}
-        work = with_values(work, **told)
-        if work.tyre_demounted or work.tyre_renewed:
-            work = _opened(assembly, work)
-            # the air of before is let out; what will be in the tyre is the plan's to say
-            return with_values(assembly, work=work, tyre=with_values(assembly.tyre, pressure=None))  # type: ignore[no-any-return]
-        return with_values(assembly, work=work)  # type: ignore[no-any-return]
+        """Return an assembly with the work of the visit, and the pressure that will be set."""
+        work = intended_work(self.job.event.kind, assembly)
+        if is_off(work):
+            if is_battery_due(self.job, assembly, tyre_off=True):
+                self.due.add(assembly.position)
+            new = assembly.position in self.due and any(item.sensor for item in self.items)
+            work = opened_work(assembly, work, with_sensor=new)
+        # parts are judged with the pressure that will be set; the air of before is let out
+        wanted, _ = wanted_pressure(self.job, assembly, self.conditions.load)
+        pressure = wanted if is_off(work) or wanted is not None else assembly.tyre.pressure
+        return with_values(assembly, work=work, tyre=with_values(assembly.tyre, pressure=pressure))  # type: ignore[no-any-return]
 
     def _with_parts(self, planned: Job) -> list[Assembly]:
-        """Choose a valve for every wheel that gets one, and return the wheels with it."""
-        wanted = [each for each in planned.assemblies if each.work.valve_renewed and not each.position.spare]
-        tubes = [each for each in wanted if each.valve.kind == "tube_stem"]
-        sensors = [
-            each for each in wanted
-            if each.sensor.fitted and each not in tubes and not any(item.sensor for item in self.items)
-        ]  # fmt: skip
+        """Choose a part for every wheel that gets one, and return the wheels with it."""
+        wanted = [
+            each
+            for each in planned.assemblies
+            if not each.position.spare and (each.work.valve_renewed or stem_stays(each))
+        ]
+        kept = [
+            each
+            for each in wanted
+            if each.sensor.fitted
+            and not (each.work.valve_renewed and each.position in self.due and self._has_part(each))
+        ]
+        tubes = [each for each in wanted if each.valve.kind == "tube_stem" and not self._has_part(each)]
+        self._keep(kept, "the valve is the sensor's: renew it with its maker's kit or stem")
         self._keep(tubes, "the valve is part of the tube: renew the tube with the tyre")
-        self._keep(sensors, "the valve is the sensor's: renew it with its maker's kit or stem")
-        free = [each for each in wanted if each not in tubes and each not in sensors]
-        self.choices += choose_parts(planned, self.book, self.day, free, self.items)
+        free = [each for each in wanted if each not in kept and each not in tubes]
         out: list[Assembly] = []
-        for choice in self.choices:
-            if choice.keep:
-                continue
-            taken = choice.best or choice.likely
-            if choice.best is None:
-                self.gaps.append(_nothing_fits(choice))
-            if taken is None:
-                continue
-            new = taken.assembly
-            values = {"valve": new.valve, "sensor": new.sensor}
-            out += [with_values(each, **values) for each in free if each.position in choice.positions]
+        for choice in choose_parts(planned, self.book, self.day, free, self.items):
+            there = [each for each in free if each.position in choice.positions]
+            out += self._taken(choice, there)
+        self._look_for_told()
         return out
+
+    def _has_part(self, assembly: Assembly) -> bool:
+        return any(is_candidate(item, assembly) for item in self.items)
+
+    def _taken(self, choice: Choice, wheels: Sequence[Assembly]) -> list[Assembly]:
+        """Note a choice with what is open in it, and return its wheels with the part in place."""
+        taken = choice.best or choice.likely
+        told = any(self._told(each).work.valve_renewed for each in wheels)
+        own_stem = wheels[0].valve.kind == "clamp_in" and not wheels[0].sensor.fitted
+        if choice.best is None and own_stem and not told:
+            why = "no part of the catalogue surely fits: a sound stem stays, with new seals and core"
+            self.choices.append(attrs.evolve(choice, keep=why))
+            text = "Which valve the wheel's maker names for a stem that is not sound"
+            self.gaps.append(Gap(text=text, positions=choice.positions, missing=("maker.valve_table_code",)))
+            return [with_values(each, work=with_old_stem(each.work)) for each in wheels]
+        self.choices.append(choice)
+        if choice.best is None:
+            self.gaps.append(nothing_fits(choice))
+        if taken is None:
+            return []
+        new = taken.assembly
+        self.gaps += radio_gaps(choice.positions, wheels[0], new)
+        return [with_values(each, valve=new.valve, sensor=new.sensor) for each in wheels]
+
+    def _told(self, assembly: Assembly) -> Assembly:
+        return self.job.at(assembly.position) or assembly
+
+    def _look_for_told(self) -> None:
+        """Note where a maker tells a valve that the catalogue does not have."""
+        known = {item.valve.table_code for item in self.items} | {item.code for item in self.items}
+        missing: dict[str, list[Position]] = {}
+        for choice in self.choices:
+            for position in choice.positions:
+                told = self.job.maker_at(position).valve_table_code
+                if told is not None and told not in known:
+                    missing.setdefault(told, []).append(position)
+        for told, positions in missing.items():
+            text = f"The maker tells valve {told}, which the catalogue does not have"
+            self.gaps.append(Gap(text=text, positions=tuple(positions)))
 
     def _keep(self, wheels: Sequence[Assembly], why: str) -> None:
         if wheels:
             self.choices.append(Choice(positions=tuple(each.position for each in wheels), keep=why))
 
-    def _renewed(self, assembly: Assembly) -> Assembly:
+    def _wants_cap(self, planned: Job, assembly: Assembly) -> bool:
+        """Return whether the cap that is there is none, or not the one that the rules want or advise."""
+        if assembly.valve.cap in (None, "none"):
+            return True
+        (codes,) = trial(self.book, ("valve.cap",)).codes(planned, self.day, [assembly])
+        return 1 in codes
+
+    def _renewed(self, planned: Job, assembly: Assembly) -> Assembly:
         """Return an assembly with small parts renewed and words chosen that the rules judge."""
         work, valve = assembly.work, assembly.valve
         if work.valve_renewed and valve.kind in ("clamp_in", "truck_clamp_in"):
             work = with_values(work, seals_renewed=True, nut_renewed=True, nut_loosened=True)
-        if (work.tyre_demounted or work.core_renewed or work.valve_renewed) and valve.cap in (None, "none"):
+        if (is_off(work) or work.core_renewed or work.valve_renewed) and self._wants_cap(planned, assembly):
             valve = with_values(valve, cap="sealing")
         if work.core_renewed and assembly.sensor.fitted:
             valve = with_values(valve, core_material="nickel_plated")
@@ -187,7 +247,7 @@ class _Planner:
     def _tightened(self, planned: Job, assembly: Assembly) -> Assembly:
         """Return an assembly with the mildest restraint that the rules accept, and a leak test."""
         work = assembly.work
-        if not (work.tyre_demounted or work.tyre_renewed):
+        if not is_off(work):
             return assembly
         work = with_values(work, leak_tested=True)
         if work.restraint is None:
@@ -197,7 +257,7 @@ class _Planner:
     def _restraint(self, planned: Job, assembly: Assembly) -> str:
         rules = trial(self.book, ("work.restraint",))
         options: tuple[str, ...] = ("none", "barrier", "cage")
-        if self.job.vehicle.category in (None, *_LARGE):  # a cage suits every rim; nobody asks for less
+        if self.job.vehicle.category in (None, *LARGE):  # a cage suits every rim; nobody asks for less
             options = ("cage",)
         trials = [with_values(assembly, work=with_values(assembly.work, restraint=word)) for word in options]
         codes = rules.codes(planned, self.day, trials)
@@ -206,7 +266,8 @@ class _Planner:
     def _set(self, assembly: Assembly) -> Assembly:
         """Return an assembly with the set-points as readings, as they will be when the plan was followed."""
         work: dict[str, Any] = {}
-        tyre: dict[str, Any] = {}
+        off = is_off(assembly.work)
+        tyre: dict[str, Any] = {"pressure": None if off else self._told(assembly).tyre.pressure}
         for point in self.points:
             if assembly.position not in point.positions:
                 continue
@@ -218,15 +279,17 @@ class _Planner:
         return with_values(  # type: ignore[no-any-return]
             assembly,
             work=with_values(assembly.work, **work) if work else assembly.work,
-            tyre=with_values(assembly.tyre, **tyre) if tyre else assembly.tyre,
+            tyre=with_values(assembly.tyre, **tyre),
         )
 
     # --- the whole ---------------------------------------------------------------------------
 
     def _finished(self, planned: Job) -> WorkPlan:
-        outlook = check(planned, self.book)
-        failing = [each for each in outlook.findings if each.outcome is Outcome.FAIL]
-        stopped = self._stops(failing)
+        findings = check(planned, self.book).findings
+        failing = [each for each in findings if each.outcome is Outcome.FAIL]
+        stopped = dict(self._stops(failing))
+        low = run_low(self.job, planned, self.conditions.load)
+        stopped |= dict.fromkeys((each for each in low.stopped if each not in stopped), "")
         known = {gap.rule for gap in self.gaps}
         for each in failing:
             if each.gravity is not Gravity.ADVISE and self._is_chosen(each) and each.rule not in known:
@@ -234,7 +297,9 @@ class _Planner:
                 self.gaps.append(Gap(text=str(each), rule=each.rule, positions=where))
         points = [_allowed(each, stopped) for each in self.points]
         self.points = [each for each in points if each.positions]
-        renewed = renewals(planned, self.day, planned.assemblies)
+        # nobody fills a tyre that must not be filled
+        planned = put(planned, [_unfilled(each) for each in planned.assemblies if each.position in stopped])
+        renewed = renewals(planned, self.job, planned.assemblies)
         made = steps(
             planned,
             planned.assemblies,
@@ -242,19 +307,36 @@ class _Planner:
             renewed,
             self.points,
             no_inflation=stopped,
-            cautions=self._cautions(),
+            cautions=self._cautions(findings),
+            reminders=reminders(planned, self.book, self.day),
+            packs=self._registered_under(),
         )
+        holding = [each for each in failing if each.gravity is Gravity.HOLD]
         return WorkPlan(
             job=self.job,
             book=self.book,
             planned=planned,
-            notices=tuple(self._notices(failing, stopped)),
+            notices=tuple(
+                notices(
+                    self.job,
+                    self.book,
+                    holding,
+                    [each for each in holding if self._is_chosen(each)],
+                    stopped,
+                    low,
+                    findings,
+                )
+            ),
             choices=tuple(self.choices),
             renewals=renewed,
             set_points=tuple(self.points),
             steps=made,
             gaps=tuple(self.gaps),
         )
+
+    def _registered_under(self) -> tuple[str, ...]:
+        """Return the packs in force where the vehicle is registered."""
+        return next((each.packs for each in self.book.coverage.ties if each.tie == "registered_in"), ())
 
     def _reads(self, finding: Finding) -> frozenset[str]:
         return fields_read(self.book.rules[finding.rule])
@@ -276,35 +358,12 @@ class _Planner:
                 out.setdefault(position, each.rule)
         return out
 
-    def _notices(self, failing: Sequence[Finding], stopped: Mapping[Position, str]) -> Iterator[Notice]:
-        yield Notice(text=MAKERS_FIRST)
-        if self.job.vehicle.category in _LARGE:
-            yield Notice(
-                text="Large wheels: inflate only within a restraint, stand out of the way of a burst, and "
-                "let only trained staff do it."
-            )
-        for each in failing:
-            place = each.subject.position
-            if each.rule in stopped.values() and (place is None or place in stopped):
-                yield Notice(
-                    text=f"Do not inflate: {each}",
-                    stops=True,
-                    positions=() if place is None else (place,),
-                    rule=each.rule,
-                )
-            elif each.gravity is Gravity.HOLD and not self._is_chosen(each):
-                yield Notice(
-                    text=f"The vehicle does not leave like this: {each}",
-                    stops=True,
-                    positions=() if place is None else (place,),
-                    rule=each.rule,
-                )
-
-    def _cautions(self) -> Mapping[str, list[str]]:
-        """Return the cautions of the rules in force by the step whose value or part they judge."""
+    def _cautions(self, findings: Sequence[Finding]) -> Mapping[str, list[str]]:
+        """Return the cautions of the rules that apply, by the step whose value or part they judge."""
+        applying = {each.rule for each in findings if each.outcome is not Outcome.NOT_APPLICABLE}
         out: dict[str, list[str]] = {}
-        for opened in self.book.rules.values():
-            if not opened.rule.caution:
+        for rule, opened in self.book.rules.items():
+            if not opened.rule.caution or rule not in applying:
                 continue
             for key, paths in _STEP_OF.items():
                 if fields_read(opened) & paths:
@@ -314,47 +373,22 @@ class _Planner:
 
 _STEP_OF: Mapping[str, frozenset[str]] = {
     "seat_beads": frozenset({"work.seating_pressure"}),
-    "restrain": frozenset({"work.restraint"}),
+    "restrain": frozenset({"work.restraint", "work.restraint_rating"}),
     "torque_core": frozenset({"work.valve_core_torque"}),
     "torque_fixings": frozenset({"work.wheel_fixing_torque"}),
-    "torque_sensor_screw": frozenset({"work.sensor_nut_torque", "work.sensor_screw_torque"}),
+    "torque_valve_nut": frozenset({"work.valve_nut_torque", "work.sensor_nut_torque"}),
+    "torque_sensor_screw": frozenset({"work.sensor_screw_torque"}),
+    "set_pressure": frozenset({"valve.rated_pressure"}),
 }
 
 
-def _opened(assembly: Assembly, work: Work) -> Work:
-    """Return the work at a wheel whose tyre comes off: valve or its seals, core and cap are renewed."""
-    values: dict[str, Any] = {}
-    own_stem = assembly.sensor.fitted and assembly.valve.kind == "clamp_in"
-    if work.valve_renewed is None:
-        values["valve_renewed"] = bool(work.tyre_renewed) and not own_stem
-    if work.core_renewed is None:
-        values["core_renewed"] = True
-    if own_stem:
-        for name in ("seals_renewed", "nut_renewed", "nut_loosened"):
-            if getattr(work, name) is None:
-                values[name] = True
-    return with_values(work, **values)  # type: ignore[no-any-return]
-
-
-def _nothing_fits(choice: Choice) -> Gap:
-    if choice.likely is not None:
-        likely = choice.likely
-        text = f"{likely.item.code} fits if what is to be measured on it turns out well"
-        return Gap(text=text, rule=likely.rules[0], positions=choice.positions, missing=likely.missing)
-    if choice.undecided:
-        text = f"Which valve fits cannot be decided: {len(choice.undecided)} are left"
-        missing = tuple(choice.deciding)
-        rule = choice.undecided[0].rules[0]
-        return Gap(text=text, rule=rule, positions=choice.positions, missing=missing)
-    way = choice.in_the_way[0] if choice.in_the_way else ""
-    text = f"No part of the catalogue fits; {way} stands in the way"
-    return Gap(text=text, rule=way, positions=choice.positions)
+def _unfilled(assembly: Assembly) -> Assembly:
+    work = with_values(assembly.work, seating_pressure=None)
+    return with_values(assembly, work=work, tyre=with_values(assembly.tyre, pressure=None))  # type: ignore[no-any-return]
 
 
 def _allowed(point: SetPoint, stopped: Mapping[Position, str]) -> SetPoint:
     """Return a set-point without the wheels that must not be inflated."""
-    import attrs
-
     if point.what not in ("tyre.pressure", "work.seating_pressure"):
         return point
     return attrs.evolve(point, positions=tuple(each for each in point.positions if each not in stopped))

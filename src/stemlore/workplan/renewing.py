@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 
 import attrs
 
@@ -11,9 +10,10 @@ from stemlore.formulas.life import QUOTED_LIVES
 from stemlore.model import Assembly, Job
 from stemlore.provenance import Citation
 from stemlore.tables import Row, table
+from stemlore.workplan._records import with_values
 from stemlore.workplan.plan import Renewal
 
-__all__ = ["renewals", "service_kind"]
+__all__ = ["is_battery_due", "renewals", "service_kind"]
 
 _STRENGTHS = ("must", "should", "as needed", "allowed")
 
@@ -47,10 +47,16 @@ def _events(assembly: Assembly) -> tuple[str, ...]:
     return tuple(out)
 
 
-def renewals(job: Job, day: date, assemblies: Sequence[Assembly]) -> tuple[Renewal, ...]:
-    """Return what is renewed, wheel by wheel, wheels that are alike together."""
+def renewals(job: Job, before: Job, assemblies: Sequence[Assembly]) -> tuple[Renewal, ...]:
+    """Return what is renewed, wheel by wheel, wheels that are alike together.
+
+    ``before`` is the job as it came: the parts that come off decide, with the work that is planned.
+    """
     found: dict[tuple[object, ...], Renewal] = {}
-    for assembly in assemblies:
+    for planned in assemblies:
+        old = before.at(planned.position) or planned
+        valve = old.valve if old.valve.kind else planned.valve
+        assembly = with_values(planned, sensor=old.sensor, valve=valve)
         for each in (*_by_table(assembly), *_battery(job, assembly)):
             key = (each.part, each.action, each.reason, each.strength)
             known = found.get(key)
@@ -66,8 +72,9 @@ def _by_table(assembly: Assembly) -> list[Renewal]:
     if not kind or not events:
         return []
     kinds = {kind, "any", "any tubeless"}
-    if assembly.sensor.fitted and kind == "sensor, clamp-in":
-        kinds.discard("any tubeless")  # the stem is the sensor's: its maker's kit renews the rest
+    if assembly.sensor.fitted or not assembly.work.valve_renewed:
+        # a sensor's stem has rows of its own, and a stem that stays is not renewed
+        kinds.discard("any tubeless")
     rows = [
         row for row in table("service_parts").rows if row["valve_kind"] in kinds and row["event"] in events
     ]
@@ -97,13 +104,16 @@ def _renewal(assembly: Assembly, part: str, rows: Sequence[Row]) -> Renewal:
     )
 
 
-def _battery(job: Job, assembly: Assembly) -> list[Renewal]:
-    """Say whether a sensor's battery is kept, renewed now, or with the next tyres."""
-    sensor = assembly.sensor
-    if not sensor.fitted:
-        return []
-    maker = job.maker_at(assembly.position)
-    verdicts: list[tuple[int, str]] = []
+def is_battery_due(job: Job, assembly: Assembly, *, tyre_off: bool) -> bool:
+    """Return whether a sensor is to be renewed now, by what is known of its battery."""
+    states = [state for state, _ in _lives(job, assembly)]
+    return bool(assembly.sensor.fitted and states and max(states) >= (1 if tyre_off else 2))
+
+
+def _lives(job: Job, assembly: Assembly) -> list[tuple[int, str]]:
+    """Return how far each quoted life is used up: 0 not, 1 it may end, 2 it is over."""
+    sensor, maker = assembly.sensor, job.maker_at(assembly.position)
+    out: list[tuple[int, str]] = []
     for quoted in QUOTED_LIVES:
         used = sensor.battery_age if quoted.unit == "year" else sensor.battery_distance
         if used is None:
@@ -112,8 +122,15 @@ def _battery(job: Job, assembly: Assembly) -> list[Renewal]:
         if quoted.unit == "year" and maker.battery_age_max is not None:
             low = high = maker.battery_age_max
         state = 2 if used >= high else 1 if used >= low else 0
-        told = f"{used:g} {quoted.unit} against a life of {low:g} to {high:g} {quoted.unit}"
-        verdicts.append((state, told))
+        out.append((state, f"{used:g} {quoted.unit} against a life of {low:g} to {high:g} {quoted.unit}"))
+    return out
+
+
+def _battery(job: Job, assembly: Assembly) -> list[Renewal]:
+    """Say whether a sensor's battery is kept, renewed now, or with the next tyres."""
+    if not assembly.sensor.fitted:
+        return []
+    verdicts = _lives(job, assembly)
     cite = Citation(None, "common practice of the trade", QUOTED_LIVES[0].grade)
     if not verdicts:
         return [

@@ -10,13 +10,22 @@ import attrs
 
 from stemlore.formulas import compute
 from stemlore.formulas.torque import highest_setting, lowest_setting
-from stemlore.model import Assembly, Axle, Job, Position, field_spec
-from stemlore.rules import Rulebook
+from stemlore.model import Assembly, Job, Position, field_spec
+from stemlore.rules import Gravity, Rulebook
 from stemlore.units import Unit
 from stemlore.workplan.bands import Band, band
 from stemlore.workplan.plan import Gap, SetPoint
 
-__all__ = ["TORQUES", "Conditions", "pressure_points", "seating_points", "torque_points"]
+__all__ = [
+    "TORQUES",
+    "Conditions",
+    "Load",
+    "pressure_points",
+    "restraint_points",
+    "seating_points",
+    "torque_points",
+    "wanted_pressure",
+]
 
 Load = Literal["partial", "full"]
 
@@ -95,6 +104,8 @@ def torque_points(
                 points.append(_point(path, title, at, found, None, f"{why}; look it up"))
                 continue
             target, note = _reachable(found.low, found.high, conditions.tool_tolerance)
+            if not found.told_by:
+                note = "; ".join(filter(None, ("look for the maker's figure first", note)))
             if target is None:
                 gaps.append(_gap(f"{title}: {note}", found, at))
             points.append(_point(path, title, at, found, target, note))
@@ -140,20 +151,40 @@ def _merged(gaps: Iterable[Gap]) -> list[Gap]:
 # --- pressures -------------------------------------------------------------------------------
 
 
-def seating_points(job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly]) -> list[SetPoint]:
-    """Return the ceiling while beads seat; it is a limit and no target."""
+def seating_points(
+    job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly]
+) -> tuple[list[SetPoint], list[Gap]]:
+    """Return the ceiling while beads seat, a limit and no target, and where it is not known."""
     path = "work.seating_pressure"
-    points = []
+    points: list[SetPoint] = []
+    gaps: list[Gap] = []
     for assembly in wheels:
         found = band(job, book, day, assembly, path)
-        if found.rules and found.high is not None:
-            points.append(
-                attrs.evolve(
-                    _point(path, "Pressure while the beads seat", (assembly.position,), found, None, ""),
-                    note="a ceiling, no target: stop as soon as both beads sit",
-                )
-            )
-    return _together(points)
+        at = (assembly.position,)
+        if found.high is not None:
+            note = "a ceiling, no target: stop as soon as both beads sit"
+            points.append(_point(path, "Pressure while the beads seat", at, found, None, note))
+        else:
+            gaps.append(_gap("No ceiling is known for the pressure while the beads seat", found, at))
+    return _together(points), _merged(gaps)
+
+
+def restraint_points(
+    job: Job, book: Rulebook, day: date, wheels: Sequence[Assembly]
+) -> tuple[list[SetPoint], list[Gap]]:
+    """Return what the restraint must be rated for, where a rule in force asks for it."""
+    path = "work.restraint_rating"
+    points: list[SetPoint] = []
+    gaps: list[Gap] = []
+    for assembly in wheels:
+        found = band(job, book, day, assembly, path, with_advice=True)
+        at = (assembly.position,)
+        if found.low is not None:
+            note = "at least: read the plate of the cage or barrier that it is rated for this"
+            points.append(_point(path, "Rating of the restraint", at, found, None, note))
+        elif any(each.rule.gravity is not Gravity.ADVISE for each in found.rules):
+            gaps.append(_gap("What the restraint must be rated for is not known", found, at))
+    return _together(points), _merged(gaps)
 
 
 def pressure_points(
@@ -164,11 +195,11 @@ def pressure_points(
     gaps: list[Gap] = []
     for assembly in wheels:
         at = (assembly.position,)
-        axle = job.vehicle.axle(assembly.position.axle) if assembly.position.axle is not None else None
-        wanted, told_by = _wanted(job, assembly, axle, conditions.load)
+        wanted, told_by = wanted_pressure(job, assembly, conditions.load)
         found = band(job, book, day, assembly, "tyre.pressure")
         if wanted is None:
-            lacking = (f"axle.cold_pressure_{conditions.load}",)
+            spare = assembly.position.spare
+            lacking = ("maker.cold_pressure",) if spare else (f"axle.cold_pressure_{conditions.load}",)
             text = f"Cold pressure at {conditions.load} load: neither placard nor maker tells it"
             gaps.append(Gap(text=text, positions=at, missing=lacking))
             continue
@@ -193,10 +224,13 @@ def pressure_points(
     return _together(points), _merged(gaps)
 
 
-def _wanted(job: Job, assembly: Assembly, axle: Axle | None, load: Load) -> tuple[float | None, str]:
+def wanted_pressure(job: Job, assembly: Assembly, load: Load) -> tuple[float | None, str]:
+    """Return the cold pressure that the maker or the placard tells for a wheel, and who tells it."""
     told = job.instructions_at(assembly.position).get("cold_pressure")
     if told is not None:
         return told[0], str(told[1])
+    number = assembly.position.axle
+    axle = None if number is None or assembly.position.spare else job.vehicle.axle(number)
     if axle is None:
         return None, ""
     placard = axle.cold_pressure_full if load == "full" else axle.cold_pressure_partial

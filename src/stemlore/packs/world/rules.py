@@ -145,7 +145,7 @@ RULES = [
         title="The tyre is not bald",
         subject="position",
         # where no law of the place binds this vehicle's tread, this still does
-        check=TREAD >= parameter("world.tread.bald"),
+        check=TREAD >= parameter("world.tread.bald"),  # noqa: SIM300 - read as the clause says it
         tie="used_in",
         basis="practice",
         gravity="hold",

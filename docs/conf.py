@@ -49,7 +49,10 @@ napoleon_custom_sections = [("Attributes", "params_style")]
 nitpick_ignore_regex = [("py:.*", r"(?!stemlore\.).*"), ("py:.*", r"stemlore\.(.*\.)?_.*")]
 
 doctest_global_setup = (
-    "from stemlore import *\nfrom stemlore.notation import *\nfrom stemlore.formulas import *"
+    "from datetime import date\nfrom stemlore import *\nfrom stemlore.notation import *\n"
+    "from stemlore.formulas import *\nfrom stemlore.workplan import *"
 )
 doctest_default_flags = doctest.ELLIPSIS  # messages of errors are compared too
 doctest_test_doctest_blocks = "default"
+
+nitpick_ignore = [("py:class", "stemlore.workplan.diagnosis.K")]  # a type variable

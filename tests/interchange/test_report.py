@@ -287,4 +287,4 @@ def test_one_way_to_every_schema() -> None:
     with pytest.raises(jsonschema.ValidationError):
         jsonschema.validate(foreign, schema("job", book))
     with pytest.raises(ValueError, match="no document"):
-        schema("plan")  # type: ignore[arg-type]
+        schema("table")  # type: ignore[arg-type]

@@ -23,7 +23,9 @@ __all__ = [
     "ParameterRecord",
     "ReadingRecord",
     "ReportRecord",
+    "Shown",
     "TieRecord",
+    "Wire",
 ]
 
 REPORT_SCHEMA: Final = "stemlore.report/1"

@@ -23,7 +23,7 @@ from stemlore.interchange._report_records import (
 from stemlore.provenance import Citation
 from stemlore.rules import Coverage, Finding, Reading, Report, RuleFault, UsedParameter
 
-__all__ = ["coverage_record", "fault_record", "record_of"]
+__all__ = ["citation_record", "coverage_record", "fault_record", "record_of", "shown_value"]
 
 
 def record_of(report: Report, language: str, units: tuple[str, ...]) -> ReportRecord:
@@ -51,13 +51,13 @@ def _finding(finding: Finding, language: str, units: tuple[str, ...]) -> Finding
         title=finding.title,
         subject=str(finding.subject),
         outcome_word=cast(OutcomeWord, finding.outcome.word),
-        measured=_shown(finding.measured),
-        limit=_shown(finding.limit),
+        measured=shown_value(finding.measured),
+        limit=shown_value(finding.limit),
         margin=finding.margin,
         unit=None if finding.unit is None else str(finding.unit),
         parameters=tuple(_parameter(used) for used in finding.parameters),
         instruction=finding.instruction,
-        citation=_citation(finding.citation),
+        citation=citation_record(finding.citation),
         grade=finding.grade,
         missing=finding.missing,
         reason=finding.reason,
@@ -73,7 +73,8 @@ def _finding(finding: Finding, language: str, units: tuple[str, ...]) -> Finding
     )
 
 
-def _shown(value: Any) -> Shown:
+def shown_value(value: Any) -> Shown:
+    """Return a value as JSON takes it: a day as text."""
     if isinstance(value, date):
         return value.isoformat()
     return value if value is None or isinstance(value, (bool, int, float, str)) else str(value)
@@ -82,17 +83,18 @@ def _shown(value: Any) -> Shown:
 def _parameter(used: UsedParameter) -> ParameterRecord:
     return ParameterRecord(
         name=used.name,
-        value=_shown(used.value),
+        value=shown_value(used.value),
         unit=None if used.unit is None else str(used.unit),
         figures=used.figures,
         starts=used.starts,
         ends=used.ends,
-        citation=_citation(used.citation),
+        citation=citation_record(used.citation),
     )
 
 
 @lru_cache(maxsize=1024)
-def _citation(citation: Citation) -> CitationRecord:
+def citation_record(citation: Citation) -> CitationRecord:
+    """Return a place in a source."""
     source = citation.source
     return CitationRecord(
         title=source.title if source else None,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from stemlore.interchange.plans import plan_schema
 from stemlore.interchange.report import Form, report_schema
 from stemlore.interchange.schema import job_schema
 from stemlore.rules import Rulebook
@@ -12,13 +13,13 @@ __all__ = ["schema"]
 
 
 def schema(
-    document: Literal["job", "report"], book: Rulebook | None = None, *, form: Form = "full"
+    document: Literal["job", "report", "plan"], book: Rulebook | None = None, *, form: Form = "full"
 ) -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of a kind of document.
 
     Parameters
     ----------
-    document : {'job', 'report'}
+    document : {'job', 'report', 'plan'}
         Kind of document.
     book : Rulebook, optional
         Names the rulebook's packs as the only ones whose own fields a job may carry.
@@ -32,8 +33,10 @@ def schema(
     """
     if document == "report":
         return report_schema(form)
+    if document == "plan":
+        return plan_schema()
     if document != "job":
-        raise ValueError(f"there is no document {document!r}: it is 'job' or 'report'")
+        raise ValueError(f"there is no document {document!r}: it is 'job', 'report' or 'plan'")
     made = job_schema()
     if book is None:
         return made

@@ -93,6 +93,9 @@ def diagnose_pressure(
 
     Examples
     --------
+    >>> from datetime import date
+    >>> from stemlore.formulas import PressureReading
+    >>> from stemlore.workplan import diagnose_pressure
     >>> readings = [
     ...     PressureReading(when=date(2026, 11, day), pressure=f"{pressure} kPa", temperature="10 degC",
     ...                     altitude="0 m")

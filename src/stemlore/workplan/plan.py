@@ -260,5 +260,5 @@ class WorkPlan:
 
     @cached_property
     def outlook(self) -> Report:
-        """The report of the job as planned: what :func:`stemlore.check` will say of it."""
+        """The report of the job as planned: what ``check`` will say of it."""
         return check(self.planned, self.book)

@@ -53,7 +53,7 @@ def plan_work(
 ) -> WorkPlan:
     """Plan a job: which parts, what to renew, how tight, how much air, in which order, and what can hurt.
 
-    Parts and values are chosen by the rules that :func:`stemlore.check`
+    Parts and values are chosen by the rules that ``check``
     judges the finished job by, so what the plan recommends is what would
     pass. ``job.event.kind`` says what is done; what is known of the work
     already stays as given. The tyres of the job are those that will be on

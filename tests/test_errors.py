@@ -42,6 +42,7 @@ def make(cls: type[Any]) -> StemloreError:
 
 _BUILTINS = {
     "BareNumberError": TypeError,
+    "ColumnError": LookupError,
     "DayError": ValueError,
     "DecisionUnavailableError": NotImplementedError,
     "DimensionError": TypeError,
@@ -56,6 +57,7 @@ _BUILTINS = {
     "PackLoadError": ImportError,
     "RecordError": ValueError,
     "RuleError": ValueError,
+    "SourceError": OSError,
     "TableError": ValueError,
     "UnitError": ValueError,
     "UnknownFieldError": AttributeError,
@@ -63,6 +65,7 @@ _BUILTINS = {
     "UnknownPlaceError": LookupError,
     "UnknownRuleError": KeyError,
     "UnknownTableError": KeyError,
+    "WriteError": OSError,
 }
 
 

@@ -14,7 +14,7 @@ import stemlore
 
 HEAVY = (
     *("pint", "importlib_metadata", "polars", "pyarrow", "numpy", "scipy"),
-    *("matplotlib", "sphinx", "hypothesis", "msgspec", "attr", "attrs", "click", "rich"),
+    *("matplotlib", "sphinx", "hypothesis", "msgspec", "attr", "attrs", "click", "rich", "jinja2"),
 )
 NAMES = [name for name in stemlore.__all__ if name != "__version__"]
 STUB = Path(stemlore.__file__).with_suffix(".pyi")

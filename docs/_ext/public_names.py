@@ -20,12 +20,14 @@ def resolve(
     if node.get("refdomain") != "py":
         return None
     last = node["reftarget"].rpartition(".")[2]
+    kinds = env.domains.python_domain.objtypes_for_role(node["reftype"]) or []
     found = {
         name: entry
         for name, entry in env.domains.python_domain.objects.items()
         if name.rpartition(".")[2] == last
         and not entry.aliased
         and entry.objtype not in ("attribute", "property")
+        and (not kinds or entry.objtype in kinds)
     }
     if len(found) != 1:
         return None

@@ -1,5 +1,15 @@
+from stemlore.audit import audit_fleet
 from stemlore.errors import StemloreError
-from stemlore.interchange import ReportRecord, job_to_json, read_job, report_from_json, report_to_json, schema
+from stemlore.interchange import (
+    ReportRecord,
+    job_to_json,
+    plan_from_json,
+    plan_to_json,
+    read_job,
+    report_from_json,
+    report_to_json,
+    schema,
+)
 from stemlore.model import (
     Assembly,
     Axle,
@@ -18,6 +28,7 @@ from stemlore.model import (
 )
 from stemlore.rules import Basis, Finding, Gravity, Outcome, Report, Rulebook, Tie, check, discover, rulebook
 from stemlore.tables import table
+from stemlore.workplan import diagnose_many, diagnose_pressure, plan_work, read_catalogue
 
 __all__ = [
     "Assembly",
@@ -43,10 +54,17 @@ __all__ = [
     "Wheel",
     "Work",
     "__version__",
+    "audit_fleet",
     "change",
     "check",
+    "diagnose_many",
+    "diagnose_pressure",
     "discover",
     "job_to_json",
+    "plan_from_json",
+    "plan_to_json",
+    "plan_work",
+    "read_catalogue",
     "read_job",
     "report_from_json",
     "report_to_json",

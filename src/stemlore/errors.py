@@ -15,6 +15,7 @@ import attrs
 
 __all__ = [
     "BareNumberError",
+    "ColumnError",
     "DayError",
     "DecisionUnavailableError",
     "DimensionError",
@@ -31,6 +32,7 @@ __all__ = [
     "PackLoadError",
     "RecordError",
     "RuleError",
+    "SourceError",
     "StemloreError",
     "TableError",
     "UnitError",
@@ -39,6 +41,7 @@ __all__ = [
     "UnknownPlaceError",
     "UnknownRuleError",
     "UnknownTableError",
+    "WriteError",
     "near_misses",
 ]
 
@@ -85,6 +88,7 @@ class Fault:
 
 def _rebuild(cls: type[StemloreError], args: tuple[Any, ...], data: dict[str, Any]) -> StemloreError:
     error = cls.__new__(cls, *args)
+    error.args = args  # an OSError made so would have none
     for name, value in data.items():
         setattr(error, name, value)
     return error
@@ -200,6 +204,18 @@ class UnknownTableError(_Unknown, KeyError):
     """There is no table of this name."""
 
     noun = "table"
+
+
+class ColumnError(_Told, LookupError):
+    """A table lacks a column that is needed."""
+
+
+class SourceError(_Told, OSError):
+    """A file or table of a fleet cannot be read."""
+
+
+class WriteError(_Told, OSError):
+    """Results cannot be written; nothing half written stands under their names."""
 
 
 class NotInTableError(_Told, LookupError):

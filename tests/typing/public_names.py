@@ -84,5 +84,5 @@ def errors() -> None:
 def refused() -> None:
     rulebook("DE")  # type: ignore[call-arg]
     report_to_json(Job())  # type: ignore[arg-type]
-    schema("plan")  # type: ignore[arg-type]
+    schema("table")  # type: ignore[arg-type]
     Tyre(pressure=2.5)  # type: ignore[arg-type]

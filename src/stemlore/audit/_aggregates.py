@@ -15,7 +15,7 @@ from stemlore.rules.nodes import Aggregate
 
 __all__ = ["FIRST", "MEMBER", "RUNNING", "TOLD", "Windows"]
 
-MEMBER, RUNNING, TOLD, ROW = "is member", "is running", "is told", "row"
+MEMBER, RUNNING, TOLD, ROW = "is member", "is running", "is told", "row of batch"
 COMPLETE, FIRST = "all members", "is first"
 KEYS: Mapping[str, tuple[str, ...]] = {
     "vehicle": ("vehicle_id",),
@@ -87,6 +87,24 @@ class Windows:
             (wide if subject == "vehicle" else narrow).append(expr.over(keys[subject]).alias(name))
         stages = [*(_runs() if contiguous else ()), first, narrow, wide]
         return [stage for stage in stages if stage]
+
+    def any_of(self, holds: pl.Expr, subject: str) -> pl.Expr:
+        """Return whether something holds of any row of a subject; a row of which it is not known counts not.
+
+        Parameters
+        ----------
+        holds : Expr
+            What is asked of each row.
+        subject : str
+            Kind of subject.
+        """
+        own = self._bring(holds.fill_null(False).cast(pl.Int8))
+        return self._window(own.max(), subject) == 1
+
+    def complete(self, subject: str) -> pl.Expr:
+        """Return whether a subject has a row for every wheel that its fitment demands."""
+        self._subjects[subject] = None
+        return _complete(subject)
 
     def _bring(self, expr: pl.Expr) -> pl.Expr:
         name = f"brought {len(self._brought)}"

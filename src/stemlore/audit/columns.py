@@ -50,7 +50,7 @@ from stemlore.rules.nodes import (
     Within,
 )
 
-__all__ = ["Columns", "SubjectKind", "translate"]
+__all__ = ["Columns", "Reader", "SubjectKind", "translate"]
 
 SubjectKind = Literal["vehicle", "axle", "pair", "position"]
 
@@ -134,7 +134,7 @@ def translate(of: Node, columns: Columns, subject: SubjectKind = "position") -> 
     subject : {'vehicle', 'axle', 'pair', 'position'}
         Over whose members its aggregates run.
     """
-    return _Reader(columns, subject).read(of)
+    return Reader(columns, subject).read(of)
 
 
 def _literal(value: Any, kind: str) -> pl.Expr:
@@ -143,7 +143,7 @@ def _literal(value: Any, kind: str) -> pl.Expr:
     return pl.lit(value, dtype=_TYPES[kind])
 
 
-class _Reader:
+class Reader:
     """Turns trees into expressions for one kind of subject."""
 
     def __init__(self, columns: Columns, subject: SubjectKind) -> None:

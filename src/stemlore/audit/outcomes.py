@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
 from stemlore.audit._aggregates import FIRST, MEMBER, RUNNING, TOLD
 from stemlore.audit._polars import pl
-from stemlore.audit.columns import Columns, SubjectKind, translate
+from stemlore.audit._staged import StagedReader
+from stemlore.audit.columns import Columns, Reader, SubjectKind
 from stemlore.errors import DocumentError, Fault, RuleError
 from stemlore.rules import Outcome, Rulebook
 from stemlore.rules.nodes import Node
 
-__all__ = ["ColumnRule", "counts", "judged", "outcomes"]
+__all__ = ["ColumnRule", "counts", "judged", "outcomes", "prepared"]
 
 _PLACE = ("vehicle_id", "axle_number", "side", "place", "spare", "unstated")
 _AROUND = ("axle_fitment", "vehicle_axle_count")
@@ -104,15 +105,39 @@ def judged(
     rules = list(rules)
     lazy = frame.lazy()
     schema = lazy.collect_schema()
-    _check_keys(schema, rules)
     columns = Columns(schema, day)
-    codes = [_outcome(rule, columns, schema).alias(rule.name) for rule in rules]
-    kinds = tuple(dict.fromkeys(rule.subject for rule in rules))
-    lazy = lazy.select(*_keys(schema), *columns.cleaned()).with_columns(*_marks())
-    for stage in columns.windows.stages(kinds, contiguous=contiguous):
+    first, *stages = prepared(schema, rules, columns, contiguous=contiguous)
+    lazy = lazy.select(*first)
+    for stage in stages:
         lazy = lazy.with_columns(*stage)
-    lazy = lazy.with_columns(*_subjects(kinds, contiguous=contiguous))
-    return lazy.select(*(pl.col(name) for name in _PLACE if name in schema), *codes)
+    return lazy.select(*(name for name in _PLACE if name in schema), *(rule.name for rule in rules))
+
+
+def prepared(
+    schema: Mapping[str, Any],
+    rules: list[ColumnRule],
+    columns: Columns,
+    *,
+    contiguous: bool,
+    also: Sequence[str] = (),
+) -> list[list[pl.Expr]]:
+    """Return what to select first, then what to add, stage by stage; the last are the rules' outcomes.
+
+    To be asked for once all else is translated that is to be read: only then is it known what is.
+    """
+    _check_keys(schema, rules)
+    kinds = tuple(dict.fromkeys(rule.subject for rule in rules))
+    readers = {kind: StagedReader(Reader(columns, kind), choices_only=True) for kind in kinds}
+    codes = [_outcome(rule, readers[rule.subject], schema).alias(rule.name) for rule in rules]
+    stages = [
+        [*(pl.col(name) for name in also), *_keys(schema), *columns.cleaned()],
+        _marks(),
+        *columns.windows.stages(kinds, contiguous=contiguous),
+        _subjects(kinds, contiguous=contiguous),
+        *(stage for reader in readers.values() for stage in reader.stages),
+        codes,
+    ]
+    return [stage for stage in stages if stage]
 
 
 def _check_keys(schema: Mapping[str, Any], rules: list[ColumnRule]) -> None:
@@ -161,13 +186,13 @@ def _subjects(kinds: tuple[str, ...], *, contiguous: bool) -> list[pl.Expr]:
     return out
 
 
-def _outcome(rule: ColumnRule, columns: Columns, schema: Mapping[str, Any]) -> pl.Expr:
-    check = translate(rule.check, columns, rule.subject)
+def _outcome(rule: ColumnRule, reader: Reader, schema: Mapping[str, Any]) -> pl.Expr:
+    check = reader.read(rule.check)
     if rule.subject == "axle" or (rule.subject != "vehicle" and "unstated" in schema):
         check = check & pl.col(f"{_STATED} {rule.subject}")
     code = (~check).cast(pl.Int8).fill_null(2)
     if rule.when is not None:
-        when = translate(rule.when, columns, rule.subject)
+        when = reader.read(rule.when)
         code = pl.when(when).then(code).otherwise((when.cast(pl.Int8) + 3).fill_null(2))
     if rule.subject == "position" and (rule.spare or "spare" not in schema):
         return code

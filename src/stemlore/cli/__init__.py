@@ -27,7 +27,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns
     -------
     int
-        0 clean or done, 1 something fails, 2 bad input or usage, 3 a rule
+        0 clean, complete or done, 1 something fails or is left open, 2 bad input or usage, 3 a rule
         broke, 4 not settled; 130 after an interrupt, 141 if the reader of the
         output went away.
     """

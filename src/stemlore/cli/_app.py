@@ -6,18 +6,22 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import click
 
 import stemlore
 from stemlore.cli import _formulas as formulas
 from stemlore.cli import _lists as lists
+from stemlore.cli._audit import audit_command
 from stemlore.cli._pack import pack_commands
 from stemlore.cli._page import Page
+from stemlore.cli._plan import exit_code as plan_code
+from stemlore.cli._plan import print_plan, read_list, write_sheet
 from stemlore.cli._report import exit_code, print_report
 from stemlore.errors import StemloreError, UnknownPlaceError
-from stemlore.interchange import read_job, report_to_json, schema
+from stemlore.interchange import plan_to_json, read_job, report_to_json, schema
+from stemlore.model import Job
 from stemlore.rules import Rulebook, check, rulebook
 from stemlore.units import unit
 
@@ -85,6 +89,17 @@ def _open(
     return rulebook(place, on=on, registered_in=registered_in, used_in=used_in, workshop=workshop)
 
 
+def _units(text: str) -> tuple[str, ...]:
+    wanted = tuple(word.strip() for word in text.split(",") if word.strip())
+    for symbol in wanted:
+        unit(symbol)
+    return wanted
+
+
+def _job(name: str) -> Job:
+    return read_job(sys.stdin.buffer.read() if name == "-" else Path(name))
+
+
 # --- commands ------------------------------------------------------------------------------------
 
 
@@ -120,11 +135,9 @@ def check_job(
       3  a rule broke, and nothing fails
       4  not settled: a reading, a place or a pack is missing, and nothing fails
     """
-    wanted = tuple(word.strip() for word in units.split(",") if word.strip())
-    for symbol in wanted:
-        unit(symbol)
+    wanted = _units(units)
     book = _open(**placed)
-    report = check(read_job(sys.stdin.buffer.read() if job == "-" else Path(job)), book)
+    report = check(_job(job), book)
     if compact:
         _write_json(report_to_json(report, form="compact"))
     elif as_json:
@@ -134,6 +147,68 @@ def check_job(
         print_report(page, report, units=wanted, everything=show_all, ahead=ahead)
         page.write()
     return exit_code(report)
+
+
+@commands.command("plan", short_help="Plan a job: parts, what to renew, values, steps.")
+@click.argument("job")
+@_placed
+@click.option(
+    "--catalogue",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="The shop's own list of valves and sensors, CSV; our table when left out.",
+)
+@click.option(
+    "--load",
+    type=click.Choice(["partial", "full"]),
+    default="full",
+    show_default=True,
+    help="Which of the placard's pressures.",
+)
+@click.option("--units", metavar="UNITS", default="", help="Units to print in, such as psi,lbf.ft.")
+@click.option("--json", "as_json", is_flag=True, help="Write the plan as JSON.")
+@click.option(
+    "--sheet",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="Write the job sheet for print to this file, HTML, as well.",
+)
+@click.option("--no-figures", is_flag=True, help="Leave the drawings on the back of the sheet out.")
+def plan_job(
+    job: str,
+    *,
+    catalogue: Path | None,
+    load: Literal["partial", "full"],
+    units: str,
+    as_json: bool,
+    sheet: Path | None,
+    no_figures: bool,
+    **placed: str | None,
+) -> int:
+    """Plan JOB, a JSON document of a job; '-' reads it from standard input.
+
+    Parts and values are chosen by the rules that 'stemlore check' judges the finished job by.
+
+    \b
+    Exit code:
+      0  complete: parts, values and steps are all told
+      1  not complete, or something stops the work
+      2  the job, the catalogue or the command is not understood
+    """
+    from stemlore.workplan import Conditions, plan_work  # a check does not load the planning
+
+    wanted = _units(units)
+    book = _open(**placed)
+    plan = plan_work(_job(job), book, catalogue=read_list(catalogue), conditions=Conditions(load=load))
+    if sheet is not None:
+        write_sheet(plan, sheet, wanted, figures=not no_figures)
+    if as_json:
+        _write_json(plan_to_json(plan, indent=2))
+    else:
+        page = Page()
+        print_plan(page, plan, units=wanted)
+        page.write()
+    return plan_code(plan)
 
 
 @commands.command("rules", short_help="List the rules in force, or show one.")
@@ -166,15 +241,15 @@ def list_rules(
 
 
 @commands.command("schema", short_help="Write the JSON Schema of a document.")
-@click.argument("document", type=click.Choice(["job", "report"]))
+@click.argument("document", type=click.Choice(["job", "report", "plan"]))
 @click.option("--compact", is_flag=True, help="The compact form of the report.")
-def print_schema(document: str, *, compact: bool) -> None:
-    """Write the JSON Schema of a DOCUMENT: job or report."""
+def print_schema(document: Literal["job", "report", "plan"], *, compact: bool) -> None:
+    """Write the JSON Schema of a DOCUMENT: job, report or plan."""
     import json
 
-    if document == "job" and compact:
-        raise click.UsageError("a job has no compact form; --compact goes with 'report'")
-    made = schema("job") if document == "job" else schema("report", form="compact" if compact else "full")
+    if document != "report" and compact:
+        raise click.UsageError(f"a {document} has no compact form; --compact goes with 'report'")
+    made = schema(document, form="compact" if compact else "full")
     _write_json(json.dumps(made, indent=2, ensure_ascii=False))
 
 
@@ -230,6 +305,7 @@ def list_packs(grades: bool) -> None:
     page.write()
 
 
+commands.add_command(audit_command)
 commands.add_command(pack_commands)
 
 

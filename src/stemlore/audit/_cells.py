@@ -1,0 +1,328 @@
+"""Cells of a fleet's table read into fields; what cannot be read is listed and counts as missing."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from typing import Any, cast
+
+from stemlore.audit._polars import pl
+from stemlore.audit.mapping import ColumnMap, FleetMapping
+from stemlore.errors import FaultyError, StemloreError, near_misses
+from stemlore.model import FieldSpec, Position
+from stemlore.model._readers import reader_of
+from stemlore.model.position import PLACES, SIDES
+from stemlore.notation import DateSpan, ServiceDescription, TyreIdentificationNumber, TyreSize
+from stemlore.units import Unit, factor_between, measure
+
+__all__ = ["Read", "read_column"]
+
+Values = dict[str, Any]
+"""What a cell gives: columns by name."""
+Parse = Callable[[str], Values]
+Read = tuple[dict[str, pl.Series], pl.DataFrame]
+"""Columns by name, and the cells that cannot be read: ``at``, ``value``, ``kind``, ``message``."""
+
+_TYPES: Mapping[str, Any] = {"number": pl.Float64, "integer": pl.Int64, "flag": pl.Boolean, "date": pl.Date}
+_FLAGS = {
+    "true": True,
+    "yes": True,
+    "y": True,
+    "1": True,
+    "false": False,
+    "no": False,
+    "n": False,
+    "0": False,
+}
+_BAD = {"at": pl.UInt32, "value": pl.String, "kind": pl.String, "message": pl.String}
+_NO_FAULTS = pl.DataFrame(schema=_BAD)
+
+
+class _CellError(Exception):
+    """A cell cannot be read."""
+
+    def __init__(self, message: str, kind: str = "unreadable") -> None:
+        super().__init__(message)
+        self.kind = kind
+
+
+def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Read:
+    """Read one column of a table.
+
+    Parameters
+    ----------
+    column : Series
+        As it stands in the table.
+    told : ColumnMap
+        What it is.
+    mapping : FleetMapping
+        Words for what is not known.
+    """
+    if column.dtype in (pl.Categorical, pl.Enum):
+        column = column.cast(pl.String)
+    if told.to == "vehicle_id":
+        return {"vehicle_id": column}, _NO_FAULTS
+    spec = told.spec
+    numeric = column.dtype.is_numeric() and not told.words
+    if spec is not None and spec.kind == "number" and numeric:
+        return _numbers(column.cast(pl.Float64), spec, told.unit or cast(Unit, spec.unit), spec.column)
+    if column.dtype == pl.Boolean and not told.words and _is_flag(told):
+        return {told.to if spec is None else spec.column: column}, _NO_FAULTS
+    if spec is not None and spec.kind == "date" and column.dtype in (pl.Date, pl.Datetime):
+        day = column.cast(pl.Date)
+        ends = (told.end,) if told.end else ("earliest", "latest")
+        if spec.path == "event.on":
+            return {"event_on": day}, _NO_FAULTS
+        return {f"{spec.column}_{end}": day for end in ends}, _NO_FAULTS
+    if numeric and column.dtype.is_float():  # 3.0 stands for 3
+        whole = column.is_finite() & (column == column.floor())
+        column = pl.select(
+            pl.when(column.is_nan())
+            .then(None)
+            .when(whole)
+            .then(column.cast(pl.Int64, strict=False).cast(pl.String))
+            .otherwise(column.cast(pl.String))
+        ).to_series()
+    return _texts(column.cast(pl.String), told, mapping)
+
+
+def _is_flag(told: ColumnMap) -> bool:
+    return told.to in ("spare", "unstated") or (told.spec is not None and told.spec.kind == "flag")
+
+
+def _numbers(column: pl.Series, spec: FieldSpec, given: Unit, name: str) -> Read:
+    wanted = cast(Unit, spec.unit)
+    if given is not wanted:  # the steps of units.convert(), so that the doubles are the same
+        factor = factor_between(given, wanted)
+        if given.offset or wanted.offset:
+            made = (column + given.offset) * factor - wanted.offset
+        else:
+            made = column * factor
+    else:
+        made = column
+    infinite = column.is_infinite()
+    below = made.is_finite() & (made < spec.least) if spec.least is not None else infinite & False
+    wrong = (infinite | below).fill_null(False)
+    faults = _NO_FAULTS
+    if wrong.any():
+        least = f"below {spec.least:g} {wanted}" if spec.least is not None else ""
+        faults = pl.DataFrame({"at": wrong.arg_true(), "value": column.filter(wrong).cast(pl.String)}).select(
+            pl.col("at").cast(pl.UInt32),
+            "value",
+            pl.lit("impossible").alias("kind"),
+            pl.when(infinite.filter(wrong))
+            .then(pl.lit("not finite"))
+            .otherwise(pl.lit(least))
+            .alias("message"),
+        )
+        made = made.set(wrong, None)
+    return {name: made}, faults
+
+
+def _texts(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Read:
+    """Read each text once, then put what came of it in all rows that hold it."""
+    types = _outputs(told)
+    parse = _parser(told)
+    column = column.str.strip_chars()
+    unique = column.unique().drop_nulls()
+    silent = {"", *mapping.missing}
+    texts: list[str] = [text for text in unique.to_list() if text not in silent]
+    rows: list[Values] = []
+    wrong: list[tuple[str, str, str]] = []
+    for text in texts:
+        try:
+            rows.append(parse(text))
+        except _CellError as error:
+            rows.append({})
+            wrong.append((text, error.kind, str(error)))
+        except StemloreError as error:
+            rows.append({})
+            impossible = "impossible" in str(error)
+            wrong.append((text, "impossible" if impossible else "unreadable", _said(error)))
+    read = pl.DataFrame(
+        {"text": texts, **{name: [row.get(name) for row in rows] for name in types}},
+        schema={"text": pl.String, **types},
+    )
+    made = column.alias("text").to_frame().join(read, on="text", how="left", maintain_order="left")
+    faults = _NO_FAULTS
+    if wrong:
+        bad = pl.DataFrame(
+            wrong, schema={"value": pl.String, "kind": pl.String, "message": pl.String}, orient="row"
+        )
+        at = column.alias("value").to_frame().with_row_index("at")
+        faults = at.join(bad, on="value", how="inner", maintain_order="left").select(
+            pl.col("at").cast(pl.UInt32), "value", "kind", "message"
+        )
+    return {name: made[name] for name in types}, faults
+
+
+def _said(error: StemloreError) -> str:
+    if isinstance(error, FaultyError):
+        return "; ".join(str(fault) for fault in error.faults)
+    return str(error)
+
+
+def _outputs(told: ColumnMap) -> dict[str, Any]:
+    """Return the columns that a column gives, with their types."""
+    spec = told.spec
+    if told.split == "service":
+        return {"tyre_load_index": pl.Int64, "tyre_load_index_dual": pl.Int64, "tyre_speed_symbol": pl.String}
+    if spec is None:
+        if told.to == "position":
+            return {"axle_number": pl.Int64, "side": pl.String, "place": pl.String, "spare": pl.Boolean}
+        if told.to in ("spare", "unstated"):
+            return {told.to: pl.Boolean}
+        return {told.to: pl.Int64 if told.to in ("axle_number", "vehicle_axle_count") else pl.String}
+    if spec.path == "tyre.size":
+        return {
+            spec.column: pl.String,
+            "from size tyre_size_designation": pl.String,
+            "from size tyre_construction": pl.String,
+            "from size tyre_load_index": pl.Int64,
+            "from size tyre_load_index_dual": pl.Int64,
+            "from size tyre_speed_symbol": pl.String,
+        }
+    if spec.path == "tyre.identification_number":
+        days = {f"from number tyre_manufactured_{end}": pl.Date for end in ("earliest", "latest")}
+        return {spec.column: pl.String, **days}
+    if spec.kind == "date":
+        if spec.path == "event.on":
+            return {"event_on": pl.Date}
+        ends = (told.end,) if told.end else ("earliest", "latest")
+        return {f"{spec.column}_{end}": pl.Date for end in ends}
+    return {spec.column: _TYPES.get(spec.kind, pl.String)}
+
+
+def _parser(told: ColumnMap) -> Parse:
+    spec, words = told.spec, told.words
+    inner = _splitter(told) or (_key_parser(told.to) if spec is None else _field_parser(told, spec))
+    loose = {str(word).strip().lower(): meant for word, meant in words.items()}
+
+    def parse(text: str) -> Values:
+        meant = words.get(text, loose.get(text.lower()))
+        if meant is None:
+            return inner(text)
+        return inner(str(meant).lower() if isinstance(meant, bool) else str(meant))
+
+    return parse
+
+
+def _splitter(told: ColumnMap) -> Parse | None:
+    def service(text: str) -> Values:
+        made = ServiceDescription.parse(text)
+        values = (made.load_index, made.load_index_dual, made.speed_symbol)
+        return dict(zip(_outputs(told), values, strict=True))
+
+    def size(text: str) -> Values:
+        made = TyreSize.parse(text)
+        service = made.service
+        described = (None,) * 3
+        if service is not None:
+            described = (service.load_index, service.load_index_dual, service.speed_symbol)  # type: ignore[assignment]
+        values = (str(made), made.designation, made.construction, *described)
+        return dict(zip(_outputs(told), values, strict=True))
+
+    def number(text: str) -> Values:
+        figures = text.isdigit() and len(text) in (3, 4)
+        if text.isdigit() and not figures:
+            raise _CellError("a date code has four figures, of tyres before 2000 three")
+        made = TyreIdentificationNumber.parse(f"DOT {text}" if figures else text)
+        span = made.made
+        days = (None, None) if span is None else (span.earliest, span.latest)
+        return dict(zip(_outputs(told), (str(made), *days), strict=True))
+
+    if told.split == "service":
+        return service
+    return {"tyre.size": size, "tyre.identification_number": number}.get(told.to)
+
+
+def _key_parser(key: str) -> Parse:
+    def position(text: str) -> Values:
+        made = Position.parse(text)
+        return {"axle_number": made.axle, "side": made.side, "place": made.place, "spare": made.spare}
+
+    def whole(text: str) -> Values:
+        if not text.isdigit() or not 1 <= int(text) <= 99:
+            raise _CellError("a whole number from 1 to 99 is needed")
+        return {key: int(text)}
+
+    def word(text: str) -> Values:
+        known: Sequence[str] = SIDES if key == "side" else PLACES
+        if (found := text.lower()) not in known:
+            raise _CellError(_unknown_word(text, known))
+        return {key: found}
+
+    if key == "position":
+        return position
+    if key in ("axle_number", "vehicle_axle_count"):
+        return whole
+    return word if key in ("side", "place") else lambda text: {key: _flag(text)}
+
+
+def _unknown_word(text: str, known: Sequence[str]) -> str:
+    near = near_misses(text.lower(), known)
+    return f"did you mean {near[0]}?" if near else f"one of {', '.join(known)}"
+
+
+def _flag(text: str) -> bool:
+    found = _FLAGS.get(text.lower())
+    if found is None:
+        raise _CellError("true or false is needed")
+    return found
+
+
+def _field_parser(told: ColumnMap, spec: FieldSpec) -> Parse:
+    column = spec.column
+    match spec.kind:
+        case "number":
+            return lambda text: {column: _number(text, told, spec)}
+        case "integer":
+            return lambda text: {column: _integer(text, spec)}
+        case "flag":
+            return lambda text: {column: _flag(text)}
+        case "date":
+            return lambda text: _date(text, told, spec)
+    read = reader_of(spec)
+    return lambda text: {column: str(read(text))}
+
+
+def _number(text: str, told: ColumnMap, spec: FieldSpec) -> float:
+    wanted = cast(Unit, spec.unit)
+    try:
+        plain = float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+    except ValueError:
+        value = measure(text, wanted)
+    else:
+        if told.unit is None:
+            raise _CellError(f"a number without a unit; write it as '{text} {wanted}', or map the unit")
+        made, _ = _numbers(pl.Series([plain], dtype=pl.Float64), spec, told.unit, "made")
+        value = made["made"][0]
+        if value is not None and math.isnan(value):
+            raise _CellError("not a number")
+    if value is None or not math.isfinite(value):
+        raise _CellError(f"below {spec.least:g} {wanted}, or not finite", "impossible")
+    if spec.least is not None and value < spec.least:
+        raise _CellError(f"below {spec.least:g} {wanted}", "impossible")
+    return value
+
+
+def _integer(text: str, spec: FieldSpec) -> int:
+    try:
+        number = int(text)
+    except ValueError:
+        raise _CellError("a whole number is needed") from None
+    if spec.least is not None and number < spec.least:
+        raise _CellError(f"below {spec.least:g}", "impossible")
+    return number
+
+
+def _date(text: str, told: ColumnMap, spec: FieldSpec) -> Values:
+    span = DateSpan.parse(text)
+    if spec.path == "event.on":
+        if not span.is_day:
+            raise _CellError("one day is needed")
+        return {"event_on": span.earliest}
+    days: dict[str, date] = {"earliest": span.earliest, "latest": span.latest}
+    ends = (told.end,) if told.end else tuple(days)
+    return {f"{spec.column}_{end}": days[end] for end in ends}

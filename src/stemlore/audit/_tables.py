@@ -1,0 +1,227 @@
+"""A batch of a fleet's table made into what rules read, and a list of what is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from stemlore.audit._cells import read_column
+from stemlore.audit._polars import pl
+from stemlore.audit.mapping import KEYS, FleetMapping, recognised
+from stemlore.errors import ColumnError, near_misses
+from stemlore.model import FIELDS
+
+__all__ = ["QUALITY", "TableReader"]
+
+QUALITY: Mapping[str, Any] = {
+    "row": pl.Int64,
+    "vehicle_id": pl.String,
+    "column": pl.String,
+    "value": pl.String,
+    "kind": pl.String,
+    "message": pl.String,
+}
+"""The columns of the table of data quality."""
+_PLACE = ("vehicle_id", "axle_number", "side", "place", "spare")
+_FROM = ("from size ", "from number ")
+
+
+class TableReader:
+    """Reads the batches of one table.
+
+    Parameters
+    ----------
+    schema : mapping
+        Types by name of the table's columns.
+    mapping : FleetMapping
+        What the columns are.
+    contiguous : bool
+        Whether rows of a vehicle stand together.
+    """
+
+    def __init__(self, schema: Mapping[str, Any], mapping: FleetMapping, *, contiguous: bool) -> None:
+        self.mapping = mapping
+        self.contiguous = contiguous
+        self.columns, self.others = mapping.of(schema)
+        if not any(each.to not in KEYS for each in self.columns):
+            raise ColumnError(
+                "no column of the table is a field that rules read",
+                advice="map its columns: stemlore audit FILE --inspect proposes a mapping",
+            )
+        named = [each.name for each in self.columns if each.to == "vehicle_id"]
+        self.vehicle = named[0] if named else None
+        empty = pl.DataFrame(schema={"row": pl.Int64, **schema})
+        self.schema: Mapping[str, Any] = self.read(empty)[0].schema
+
+    def unknown_columns(self) -> pl.DataFrame:
+        """Return the columns that are not known, as rows of the table of data quality."""
+        known = [*KEYS, *(spec.column for spec in FIELDS.values() if spec.level != "none")]
+        rows = []
+        for name in self.others:
+            near = near_misses(name.lower().replace(" ", "_"), known)
+            hint = f"did you mean {' or '.join(near)}?" if near else "map it, or list it under ignore"
+            rows.append((None, None, name, None, "unknown column", f"not read; {hint}"))
+        return pl.DataFrame(rows, schema=dict(QUALITY), orient="row")
+
+    def read(self, batch: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """Return the rows as rules read them, and what is wrong with their cells."""
+        made: dict[str, pl.Series] = {}
+        wrong: list[pl.DataFrame] = []
+        ids = pl.Series("vehicle", [None] * batch.height, dtype=pl.String)
+        if self.vehicle is not None:
+            ids = batch[self.vehicle].alias("vehicle")
+        for each in self.columns:
+            values, faults = read_column(batch[each.name], each, self.mapping)
+            made.update(values)
+            if faults.height:
+                wrong.append(self._told(batch, ids, faults, each.name))
+        if self.vehicle is not None:
+            made["vehicle_id"] = self._numbers(ids)
+        frame = pl.DataFrame({"row": batch["row"], "vehicle": ids, **made})
+        for step in (self._derived, self._no_vehicle, self._repeated, self._contradicting):
+            frame, faults = step(frame)
+            if faults.height:
+                wrong.append(faults)
+        quality = pl.concat(wrong).sort("row", maintain_order=True) if wrong else pl.DataFrame(schema=QUALITY)
+        return frame, quality
+
+    def _told(self, batch: pl.DataFrame, ids: pl.Series, faults: pl.DataFrame, column: str) -> pl.DataFrame:
+        at = faults["at"]
+        return _quality(
+            batch["row"].gather(at),
+            ids.gather(at),
+            column,
+            faults["value"],
+            faults["kind"],
+            faults["message"],
+        )
+
+    def _numbers(self, ids: pl.Series) -> pl.Series:
+        """Return a number for each vehicle; rows of no vehicle get one each."""
+        column = pl.col("vehicle")
+        if self.contiguous:
+            number = (column.ne_missing(column.shift()) | column.is_null()).cum_sum().cast(pl.Int64)
+        else:
+            apart = -pl.int_range(pl.len(), dtype=pl.Int64) - 1
+            number = column.rank("dense").cast(pl.Int64).fill_null(apart)
+        return ids.to_frame().select(number.alias("vehicle_id"))["vehicle_id"]
+
+    @staticmethod
+    def _derived(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """Fill in what a designation tells; what contradicts it is missing."""
+        wrong: list[pl.DataFrame] = []
+        for prefix in _FROM:
+            for name in [each for each in frame.columns if each.startswith(prefix)]:
+                target, told = name.removeprefix(prefix), frame[name]
+                if target in frame.columns:
+                    given = frame[target].cast(told.dtype)
+                    # of a number, a week may be meant otherwise by its maker: a date that is given counts
+                    differ = (
+                        (given != told).fill_null(False) if prefix == _FROM[0] else given.is_null() & False
+                    )
+                    if differ.any():
+                        bad = frame.filter(differ)
+                        message = pl.format("contradicts the designation, which says {}", pl.col(name))
+                        wrong.append(
+                            _quality(
+                                bad["row"], bad["vehicle"], target, bad[target].cast(pl.String),
+                                "contradiction", bad.select(message.alias("m"))["m"],
+                            )
+                        )  # fmt: skip
+                    made = pl.select(pl.when(~differ).then(pl.coalesce(given, told))).to_series()
+                    frame = frame.with_columns(made.alias(target)).drop(name)
+                else:
+                    frame = frame.rename({name: target})
+        return frame, _joined(wrong)
+
+    def _no_vehicle(self, frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        if self.vehicle is None or not frame["vehicle"].null_count():
+            return frame, pl.DataFrame(schema=QUALITY)
+        bad = frame.filter(pl.col("vehicle").is_null())
+        message = "taken for a vehicle of its own"
+        return frame, _quality(bad["row"], bad["vehicle"], self.vehicle, None, "no vehicle", message)
+
+    @staticmethod
+    def _repeated(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """Take no reading of a wheel that stands in several rows, as none tells which is right."""
+        keys = [name for name in _PLACE if name in frame.columns]
+        if "vehicle_id" not in keys or len(keys) < 2:
+            return frame, pl.DataFrame(schema=QUALITY)
+        told = pl.lit(False)
+        if {"axle_number", "side"} <= set(keys):
+            told = pl.col("axle_number").is_not_null() & pl.col("side").is_not_null()
+        if "spare" in keys:
+            told = told | pl.col("spare").fill_null(False)
+        twice = frame.select(pl.struct(keys).is_duplicated() & told).to_series()
+        if not twice.any():
+            return frame, pl.DataFrame(schema=QUALITY)
+        own = [
+            name
+            for name in frame.columns
+            if name not in (*KEYS, "row", "vehicle") and _level(name) == "position"
+        ]
+        bad = frame.filter(twice)
+        frame = frame.with_columns(pl.when(~twice).then(pl.col(name)).alias(name) for name in own)
+        message = "the same wheel in several rows; none of its readings is taken"
+        return frame, _quality(bad["row"], bad["vehicle"], "position", None, "duplicate", message)
+
+    @staticmethod
+    def _contradicting(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """Take no value of a vehicle or axle for which its rows say different things."""
+        wrong: list[pl.DataFrame] = []
+        if "vehicle_id" not in frame.columns:
+            return frame, _joined(wrong)
+        by = {"vehicle": ["vehicle_id"], "axle": ["vehicle_id", "axle_number"]}
+        for level, keys in by.items():
+            names = [
+                name
+                for name in frame.columns
+                if name not in (*KEYS, "row", "vehicle") and _level(name) == level
+            ]
+            if level == "vehicle" and "vehicle_axle_count" in frame.columns:
+                names.append("vehicle_axle_count")
+            if not names or not set(keys) <= set(frame.columns):
+                continue
+            spread = frame.group_by(keys).agg(pl.col(name).drop_nulls().n_unique() > 1 for name in names)
+            for name in [each for each in names if spread[each].any()]:
+                bad = spread.filter(pl.col(name)).select(keys).with_columns(pl.lit(True).alias("differs"))
+                joined = frame.join(bad, on=keys, how="left", nulls_equal=True, maintain_order="left")
+                differs = joined["differs"].fill_null(False)
+                rows = frame.filter(differs)
+                message = f"rows of one {level} say different things; none is taken"
+                wrong.append(
+                    _quality(
+                        rows["row"],
+                        rows["vehicle"],
+                        name,
+                        rows[name].cast(pl.String),
+                        "contradiction",
+                        message,
+                    )
+                )
+                frame = frame.with_columns(pl.when(~differs).then(pl.col(name)).alias(name))
+        return frame, _joined(wrong)
+
+
+def _joined(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    return pl.concat(parts) if parts else pl.DataFrame(schema=QUALITY)
+
+
+def _level(name: str) -> str:
+    found = recognised(name)
+    spec = None if found is None else found.spec
+    return "" if spec is None else spec.level
+
+
+def _quality(
+    row: pl.Series, vehicle: pl.Series, column: str, value: Any, kind: Any, message: Any
+) -> pl.DataFrame:
+    def whole(of: Any) -> Any:
+        return of if isinstance(of, pl.Series) else pl.lit(of, dtype=pl.String)
+
+    told = {"vehicle_id": vehicle.cast(pl.String), "value": whole(value), "kind": whole(kind)}
+    return (
+        pl.DataFrame({"row": row})
+        .with_columns(column=pl.lit(column), message=whole(message), **told)
+        .select(list(QUALITY))
+    )

@@ -23,6 +23,7 @@ _HOME = {
     "Report": "rules",
     "ReportRecord": "interchange",
     "Rulebook": "rules",
+    "Rulebooks": "rules",
     "Condition": "model",
     "Sensor": "model",
     "StemloreError": "errors",
@@ -47,6 +48,7 @@ _HOME = {
     "report_from_json": "interchange",
     "report_to_json": "interchange",
     "rulebook": "rules",
+    "rulebooks": "rules",
     "schema": "interchange",
     "table": "tables",
 }

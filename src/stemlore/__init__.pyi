@@ -26,7 +26,20 @@ from stemlore.model import (
     Work,
     change,
 )
-from stemlore.rules import Basis, Finding, Gravity, Outcome, Report, Rulebook, Tie, check, discover, rulebook
+from stemlore.rules import (
+    Basis,
+    Finding,
+    Gravity,
+    Outcome,
+    Report,
+    Rulebook,
+    Rulebooks,
+    Tie,
+    check,
+    discover,
+    rulebook,
+    rulebooks,
+)
 from stemlore.tables import table
 from stemlore.workplan import diagnose_many, diagnose_pressure, plan_work, read_catalogue
 
@@ -45,6 +58,7 @@ __all__ = [
     "Report",
     "ReportRecord",
     "Rulebook",
+    "Rulebooks",
     "Sensor",
     "StemloreError",
     "Tie",
@@ -69,6 +83,7 @@ __all__ = [
     "report_from_json",
     "report_to_json",
     "rulebook",
+    "rulebooks",
     "schema",
     "table",
 ]

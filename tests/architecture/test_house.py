@@ -42,7 +42,7 @@ DOORS = {
     "audit": {"attrs", "polars", "pyarrow", "pyspark"},
     "figures": {"attrs", "matplotlib"},
     "interchange": {"attrs", "msgspec"},
-    "pages": {"jinja2"},
+    "pages": {"attrs", "jinja2"},
     "testing": {"attrs", "hypothesis", "pytest"},
     "sphinxext": {"docutils", "sphinx"},
     "cli": {"attrs", "click", "rich"},

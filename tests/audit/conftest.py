@@ -1,8 +1,9 @@
-"""Lets the tests here import the random trees that stand beside the tests of the rules."""
+"""Lets the tests here import what stands beside them, and the random trees beside the tests of the rules."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1] / "rules"))
+HERE = Path(__file__).parent
+sys.path[:0] = [str(HERE), str(HERE.parent / "rules")]

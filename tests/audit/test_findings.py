@@ -11,6 +11,7 @@ from trees import jobs_from
 
 from stemlore.audit import audit_fleet, frame_of
 from stemlore.audit._judging import Judging, Tally
+from stemlore.audit.outcomes import column_rules
 from stemlore.model import Job
 from stemlore.rules import Finding, Outcome, Rulebook, check, rulebook
 
@@ -23,7 +24,7 @@ def by_columns(jobs: list[Job], book: Rulebook, *, contiguous: bool) -> dict[tup
     frame = frame_of(jobs).with_columns(
         (pl.int_range(pl.len(), dtype=pl.Int64) + 1).alias("row"), pl.col("vehicle_id").alias("vehicle")
     )
-    judging = Judging(frame.schema, book, book.on, contiguous=contiguous)
+    judging = Judging(frame.schema, column_rules(book), book.on, contiguous=contiguous)
     judged = judging.judge(frame)
     made = judging.findings(judged, judging.counts(judged), tuple(Outcome), Tally())
     columns = ("outcome", "measured", "measured_word", "limit", "limit_word", "margin", "unit", "gravity")
@@ -97,3 +98,55 @@ def test_a_run_gives_the_same_rows() -> None:
             held += 1
     assert held > 1000
     assert made.height == len(columns)
+
+
+HALF_DATES = [  # the law asks for a day between the two
+    (
+        "DE",
+        "eu.vehicle.monitoring_required",
+        ("vehicle.first_registration", date(2024, 7, 6), date(2024, 7, 8)),
+        {"vehicle_category": "N2", "vehicle_monitoring": "none"},
+    ),
+    (
+        "DE",
+        "de.tyre.age_100",
+        ("tyre.manufactured", date(2018, 8, 1), date(2018, 10, 1)),
+        {"vehicle_category": "O1", "vehicle_permit_100": True},
+    ),
+    (
+        "DE",
+        "de.tyre.winter_road",
+        ("tyre.manufactured", date(2017, 12, 30), date(2018, 1, 2)),
+        {"vehicle_category": "M1", "event_winter_road": True, "tyre_snowflake": False, "tyre_mud_snow": True},
+    ),
+    (
+        "GB",
+        "gb.tyre.age",
+        ("tyre.manufactured", date(2014, 8, 1), date(2014, 10, 1)),
+        {"vehicle_category": "N3"},
+    ),
+]
+
+
+@pytest.mark.parametrize(("place", "rule", "dated", "row"), HALF_DATES, ids=lambda each: str(each)[:30])
+@pytest.mark.parametrize("end", ["earliest", "latest"])
+def test_a_date_of_which_one_end_alone_is_told_is_missing(
+    place: str, rule: str, dated: tuple[str, date, date], row: dict[str, Any], end: str
+) -> None:
+    path, before, after = dated
+    column = path.replace(".", "_")
+    days = {"earliest": before, "latest": after}
+    wheel = {
+        "vehicle_id": 1,
+        "axle_number": 1,
+        "side": "left",
+        "place": "single",
+        "axle_fitment": "single",
+        **row,
+        **{f"{column}_{each}": day if each == end else None for each, day in days.items()},
+    }
+    frame = pl.DataFrame([wheel], schema_overrides={f"{column}_{each}": pl.Date for each in days})
+    findings = audit_fleet(frame, rulebook(place, on="2024-09-01")).findings.collect()
+    found = findings.row(by_predicate=pl.col("rule") == rule, named=True)
+    assert found["outcome"] == "unknown"
+    assert path in found["missing"]

@@ -4,8 +4,19 @@ from __future__ import annotations
 
 import pytest
 
+from stemlore import check, rulebook
 from stemlore.errors import RecordError
-from stemlore.model import NO_INSTRUCTION, Assembly, Axle, Job, MakerInstruction, Position, Tyre, Vehicle
+from stemlore.model import (
+    NO_INSTRUCTION,
+    Assembly,
+    Axle,
+    Job,
+    MakerInstruction,
+    Position,
+    Tyre,
+    Vehicle,
+    Work,
+)
 
 
 def paths(error: RecordError) -> list[str]:
@@ -149,3 +160,54 @@ def test_positions_of_an_instruction_are_a_sorted_set() -> None:
 def test_an_empty_job_is_a_job() -> None:
     assert Job() == Job(vehicle=None, assemblies=None, own=None)
     assert Job(assemblies=[Assembly(position="spare", tyre=Tyre(studded=True))]) != Job()
+
+
+VEHICLE_MAKER = {
+    "source": "vehicle papers",
+    "issued_by": "vehicle_maker",
+    "wheel_fixing_torque_min": "110 N.m",
+    "wheel_fixing_torque_max": "120 N.m",
+}
+"""Who tells something else at the same wheel."""
+
+
+@pytest.mark.parametrize(
+    ("tellers", "issuer", "outcome"),
+    [
+        (["wheel_maker"], "wheel_maker", "pass"),
+        (["tyre_maker"], "tyre_maker", "pass"),
+        (["vehicle_maker"], "vehicle_maker", "fail"),
+        (["sensor_maker"], "sensor_maker", "fail"),
+        (["vehicle_maker", "wheel_maker"], "wheel_maker", "pass"),
+        (["wheel_maker", "vehicle_maker"], "wheel_maker", "pass"),
+        (["sensor_maker", "vehicle_maker"], "vehicle_maker", "fail"),
+        (["vehicle_maker", None], None, "unknown"),
+        ([None], None, "unknown"),
+        ([None, "tyre_maker"], "tyre_maker", "pass"),
+    ],
+)
+@pytest.mark.parametrize("is_first", [True, False])
+def test_who_issued_the_ceiling_counts_whoever_tells_the_rest(
+    tellers: list[str | None], issuer: str | None, outcome: str, is_first: bool
+) -> None:
+    told = [
+        MakerInstruction(source=f"paper {n}", issued_by=each, seating_pressure_max="400 kPa")
+        for n, each in enumerate(tellers)
+    ]
+    other = MakerInstruction(**VEHICLE_MAKER)
+    work = Work(tyre_demounted=True, seating_pressure="390 kPa")
+    made = Job(
+        assemblies=[Assembly(position="axle 1 left", work=work)],
+        makers=[other, *told] if is_first else [*told, other],
+    )
+    assert made.maker_at("axle 1 left").issued_by == issuer
+    report = check(made, rulebook("US", on="2026-11-25"))
+    (found,) = [
+        each.outcome.name.lower()
+        for each in report.findings
+        if each.rule == "world.bead.seating_pressure" and str(each.subject.position) == "axle 1 left"
+    ]
+    assert found == outcome
+    frames = pytest.importorskip("stemlore.audit.frames")
+    (row,) = frames.frame_of([made]).filter(side="left").to_dicts()
+    assert (row["maker_issued_by"], row["maker_seating_pressure_max_kpa"]) == (issuer, 400.0)

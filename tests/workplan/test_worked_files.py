@@ -41,8 +41,8 @@ STEPS = (
     "remove_valve",
     "clean_hole",
     "fit_valve",
-    "torque_valve_nut",
     "fit_sensor",
+    "torque_valve_nut",
     "torque_sensor_screw",
     "lubricate",
     "mount_tyre",
@@ -73,7 +73,7 @@ ASSEMBLY_KEYS = {
 TORQUES = {"core", "valve_nut", "sensor_screw", "fixings"}
 PLACARD = {"pressure": "cold_pressure_full", "partial": "cold_pressure_partial"}
 PRACTICE = {
-    "core": ("torque.core",),
+    "core": ("torque.core", "torque.truck_core"),
     "valve_nut": ("torque.clamp_in_nut", "torque.truck_steel_nut", "torque.truck_aluminium_nut"),
 }
 NEWTON_METRE = unit("N.m")

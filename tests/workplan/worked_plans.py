@@ -47,6 +47,16 @@ ACCEPTED: dict[tuple[str, str, str], str] = {
 }
 """Differences that stay: worked plan, line, word, and why."""
 
+TWO_STEPS = {"lubricate_valve": "fit_valve"}
+"""What the plan does as a step of its own and the foreman within another: he wets the valve as he
+fits it; written apart it cannot be left for afterwards."""
+SOONER = {"deflate": "deflate_on_vehicle"}
+"""What the plan does sooner than the foreman wrote it down: of large wheels, or those that may be
+large, and of twins the air is out before a fixing is loosened. He wrote it among his cautions; as a
+step it has its place."""
+STRICT_FIRST = ("heavy_truck_dual",)
+"""Where the plan does so."""
+
 used: set[tuple[str, str, str]] = set()
 
 

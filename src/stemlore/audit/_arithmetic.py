@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
+from typing import Any
 
 from stemlore.audit._polars import pl
 from stemlore.rules import _kleene as kleene
@@ -60,17 +62,37 @@ def _exact(above: pl.Expr, below: pl.Expr | float, full: pl.Expr) -> pl.Expr:
 
 def age(start: pl.Expr, today: pl.Expr, *, clamp: bool) -> pl.Expr:
     """Return calendar years from a day to today; of a day to come null, or zero if clamped."""
-    year = today.dt.year()
-    this = _anniversary(start, year)
-    passed = this <= today
-    last = pl.when(passed).then(this).otherwise(_anniversary(start, year - 1))
-    following = pl.when(passed).then(_anniversary(start, year + 1)).otherwise(this)
-    whole = year - start.dt.year() - (~passed).cast(pl.Int32)
-    part = _days(today, last) / _days(following, last)
-    years = settled(whole.cast(pl.Float64) + part, known_finite=True)
+    # written out as one expression, each part would be planned several times over for every batch
+    return pl.map_batches(
+        [start, today], partial(_ages, clamp=clamp), return_dtype=pl.Float64, is_elementwise=True
+    )
+
+
+def _ages(columns: Sequence[pl.Series], *, clamp: bool) -> pl.Series:
+    start, today = columns
+    rows = 0 if 0 in (len(start), len(today)) else max(len(start), len(today))
+    frame = pl.DataFrame(
+        {
+            name: column if len(column) == rows else column.new_from_index(0, rows)
+            for name, column in (("start", start.cast(pl.Date)), ("today", today.cast(pl.Date)))
+        }
+    )
+    first, day = pl.col("start"), pl.col("today")
+    frame = frame.with_columns(day.dt.year().alias("year"))
+    frame = frame.with_columns(_anniversary(first, pl.col("year") + by).alias(f"{by}") for by in (-1, 0, 1))
+    frame = frame.with_columns((pl.col("0") <= day).alias("passed"))
+    passed = pl.col("passed")
+    frame = frame.with_columns(
+        pl.when(passed).then(pl.col("0")).otherwise(pl.col("-1")).alias("last"),
+        pl.when(passed).then(pl.col("1")).otherwise(pl.col("0")).alias("next"),
+        (pl.col("year") - first.dt.year() - (~passed).cast(pl.Int32)).cast(pl.Float64).alias("whole"),
+    )
+    part = _days(day, pl.col("last")) / _days(pl.col("next"), pl.col("last"))
+    frame = frame.with_columns((pl.col("whole") + part).alias("years"))
     # the day itself is missing where today or the start is
-    known = pl.when(start <= today).then(years)
-    return known.when(start > today).then(0.0) if clamp else known
+    known: Any = pl.when(first <= day).then(settled(pl.col("years"), known_finite=True))
+    made = known.when(first > day).then(0.0) if clamp else known
+    return frame.select(made.alias(start.name)).to_series()
 
 
 def _days(later: pl.Expr, earlier: pl.Expr) -> pl.Expr:

@@ -7,13 +7,15 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, cast
 
+from stemlore.audit._derived import FROM_CODE, FROM_NUMBER, FROM_SIZE
 from stemlore.audit._polars import pl
-from stemlore.audit.mapping import ColumnMap, FleetMapping
+from stemlore.audit.mapping import LAW, ColumnMap, FleetMapping
 from stemlore.errors import FaultyError, StemloreError, near_misses
 from stemlore.model import FieldSpec, Position
 from stemlore.model._readers import reader_of
 from stemlore.model.position import PLACES, SIDES
-from stemlore.notation import DateSpan, ServiceDescription, TyreIdentificationNumber, TyreSize
+from stemlore.notation import DateSpan, ServiceDescription, TyreIdentificationNumber, TyreSize, ValveCode
+from stemlore.rules.places import place_code
 from stemlore.units import Unit, factor_between, measure
 
 __all__ = ["Read", "read_column"]
@@ -37,6 +39,11 @@ _FLAGS = {
 }
 _BAD = {"at": pl.UInt32, "value": pl.String, "kind": pl.String, "message": pl.String}
 _NO_FAULTS = pl.DataFrame(schema=_BAD)
+
+
+_MOST_AXLES = (1, 99)
+_AXLES = "a whole number from 1 to 99 is needed"
+_TIES = ("registered_in", "used_in", "workshop")
 
 
 class _CellError(Exception):
@@ -63,6 +70,8 @@ def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Re
         column = column.cast(pl.String)
     if told.to == "vehicle_id":
         return {"vehicle_id": column}, _NO_FAULTS
+    if told.to == "law_day" and column.dtype in (pl.Date, pl.Datetime):
+        return {"law_day": column.cast(pl.Date)}, _NO_FAULTS
     spec = told.spec
     numeric = column.dtype.is_numeric() and not told.words
     if spec is not None and spec.kind == "number" and numeric:
@@ -75,6 +84,8 @@ def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Re
         if spec.path == "event.on":
             return {"event_on": day}, _NO_FAULTS
         return {f"{spec.column}_{end}": day for end in ends}, _NO_FAULTS
+    if numeric and column.dtype.is_integer() and (least := _least(told)) is not None:
+        return _whole(column.cast(pl.Int64), told, *least)
     if numeric and column.dtype.is_float():  # 3.0 stands for 3
         whole = column.is_finite() & (column == column.floor())
         column = pl.select(
@@ -85,6 +96,32 @@ def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Re
             .otherwise(column.cast(pl.String))
         ).to_series()
     return _texts(column.cast(pl.String), told, mapping)
+
+
+def _least(told: ColumnMap) -> tuple[int | None, int | None] | None:
+    """Return the bounds of a column of whole numbers; None of one that is something else."""
+    if told.to in ("axle_number", "vehicle_axle_count"):
+        return _MOST_AXLES
+    spec = told.spec
+    if spec is None or spec.kind != "integer" or told.split:
+        return None
+    return (None if spec.least is None else int(spec.least)), None
+
+
+def _whole(column: pl.Series, told: ColumnMap, least: int | None, most: int | None) -> Read:
+    """Take a column that holds whole numbers already; what lies beyond its bounds is told."""
+    name = told.to if told.spec is None else told.spec.column
+    wrong = pl.Series([False]).new_from_index(0, len(column))
+    if least is not None:
+        wrong = (column < least).fill_null(False)
+    if most is not None:
+        wrong = wrong | (column > most).fill_null(False)
+    if not wrong.any():
+        return {name: column.alias(name)}, _NO_FAULTS
+    kind, message = ("unreadable", _AXLES) if most is not None else ("impossible", f"below {least}")
+    faults = pl.DataFrame({"at": wrong.arg_true(), "value": column.filter(wrong).cast(pl.String)})
+    told_of = faults.select(pl.col("at").cast(pl.UInt32), "value", kind=pl.lit(kind), message=pl.lit(message))
+    return {name: column.set(wrong, None).alias(name)}, told_of
 
 
 def _is_flag(told: ColumnMap) -> bool:
@@ -173,18 +210,24 @@ def _outputs(told: ColumnMap) -> dict[str, Any]:
             return {"axle_number": pl.Int64, "side": pl.String, "place": pl.String, "spare": pl.Boolean}
         if told.to in ("spare", "unstated"):
             return {told.to: pl.Boolean}
+        if told.to == "law_place":
+            return dict.fromkeys(_TIES, pl.String)
+        if told.to == "law_day":
+            return {told.to: pl.Date}
         return {told.to: pl.Int64 if told.to in ("axle_number", "vehicle_axle_count") else pl.String}
     if spec.path == "tyre.size":
         return {
             spec.column: pl.String,
-            "from size tyre_size_designation": pl.String,
-            "from size tyre_construction": pl.String,
-            "from size tyre_load_index": pl.Int64,
-            "from size tyre_load_index_dual": pl.Int64,
-            "from size tyre_speed_symbol": pl.String,
+            f"{FROM_SIZE}tyre_size_designation": pl.String,
+            f"{FROM_SIZE}tyre_construction": pl.String,
+            f"{FROM_SIZE}tyre_load_index": pl.Int64,
+            f"{FROM_SIZE}tyre_load_index_dual": pl.Int64,
+            f"{FROM_SIZE}tyre_speed_symbol": pl.String,
         }
+    if spec.path == "valve.code":
+        return {spec.column: pl.String, f"{FROM_CODE}valve_table_code": pl.String}
     if spec.path == "tyre.identification_number":
-        days = {f"from number tyre_manufactured_{end}": pl.Date for end in ("earliest", "latest")}
+        days = {f"{FROM_NUMBER}tyre_manufactured_{end}": pl.Date for end in ("earliest", "latest")}
         return {spec.column: pl.String, **days}
     if spec.kind == "date":
         if spec.path == "event.on":
@@ -232,9 +275,13 @@ def _splitter(told: ColumnMap) -> Parse | None:
         days = (None, None) if span is None else (span.earliest, span.latest)
         return dict(zip(_outputs(told), (str(made), *days), strict=True))
 
+    def code(text: str) -> Values:
+        made = ValveCode.parse(text)
+        return dict(zip(_outputs(told), (str(made), made.table_key), strict=True))
+
     if told.split == "service":
         return service
-    return {"tyre.size": size, "tyre.identification_number": number}.get(told.to)
+    return {"tyre.size": size, "tyre.identification_number": number, "valve.code": code}.get(told.to)
 
 
 def _key_parser(key: str) -> Parse:
@@ -244,7 +291,7 @@ def _key_parser(key: str) -> Parse:
 
     def whole(text: str) -> Values:
         if not text.isdigit() or not 1 <= int(text) <= 99:
-            raise _CellError("a whole number from 1 to 99 is needed")
+            raise _CellError(_AXLES)
         return {key: int(text)}
 
     def word(text: str) -> Values:
@@ -253,8 +300,20 @@ def _key_parser(key: str) -> Parse:
             raise _CellError(_unknown_word(text, known))
         return {key: found}
 
+    def places(text: str) -> Values:
+        code = place_code(text)
+        return dict.fromkeys(_TIES, code) if key == "law_place" else {key: code}
+
+    def day(text: str) -> Values:
+        span = DateSpan.parse(text)
+        if not span.is_day:
+            raise _CellError("one day is needed")
+        return {key: span.earliest}
+
     if key == "position":
         return position
+    if key in LAW:
+        return day if key == "law_day" else places
     if key in ("axle_number", "vehicle_axle_count"):
         return whole
     return word if key in ("side", "place") else lambda text: {key: _flag(text)}

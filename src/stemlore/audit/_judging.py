@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Mapping, Sequence
+from concurrent.futures import Executor
 from datetime import date
 from typing import Any
 
 import attrs
 
+from stemlore.audit._bodies import FAULTS, Bodies
 from stemlore.audit._missing import Pattern
 from stemlore.audit._polars import pl
 from stemlore.audit._shown import FIGURES, figures
 from stemlore.audit._staged import StagedReader
 from stemlore.audit.columns import Columns, Reader
 from stemlore.audit.outcomes import ColumnRule, prepared
-from stemlore.rules import Outcome, Rulebook
-from stemlore.rules._resolve import OpenRule
+from stemlore.rules import Outcome
 
 __all__ = ["CARRIED", "FINDINGS", "OUTCOMES", "Judging", "Tally", "subject_words"]
 
@@ -50,6 +51,8 @@ class Tally:
     outcomes: dict[str, list[int]] = attrs.field(factory=dict)
     missing: Counter[tuple[str, tuple[str, ...]]] = attrs.field(factory=Counter)
     rows: int = 0
+    unjudged: int = 0
+    faults: pl.DataFrame = attrs.field(factory=lambda: pl.DataFrame(schema=FAULTS))
 
     def add(self, rule: str, counts: Sequence[int]) -> None:
         """Add the outcomes of a rule."""
@@ -61,16 +64,16 @@ class Tally:
 class _Rule:
     """A rule with its expressions."""
 
-    def __init__(self, number: int, opened: OpenRule, reader: Reader) -> None:
+    def __init__(self, number: int, told: ColumnRule, reader: Reader) -> None:
         self.number = number
-        self.opened = opened
-        self.id = opened.rule.id
-        self.kind = opened.rule.subject
+        self.told = told
+        self.id = told.name
+        self.kind = told.subject
         self.code = pl.col(self.id)
         self._shown, self._sought = StagedReader(reader), StagedReader(reader)
-        self.figures = figures(opened.shows, self._shown, self.code)
-        trees = [tree for tree in (opened.when, opened.check) if tree is not None]
-        self.pattern = Pattern(self._sought, trees)
+        self.figures = figures(told.shows, self._shown, self.code)
+        trees = [tree for tree in (told.when, told.check) if tree is not None]
+        self.pattern = Pattern(self._sought, trees, told.reads)
         self.bits = self.pattern.columns()
 
     def shown(self, judged: pl.LazyFrame, *also: pl.Expr) -> pl.LazyFrame:
@@ -89,7 +92,7 @@ class Judging:
     ----------
     schema : mapping
         Types by name of the columns, as they come out of the cells' cleaning.
-    book : Rulebook
+    rules : sequence of ColumnRule
         The rules.
     day : date
         The day that ages count at.
@@ -97,30 +100,50 @@ class Judging:
         Whether rows of a vehicle stand together.
     details : bool
         Whether figures and missing fields are asked for, or outcomes alone.
+    stop : bool
+        Whether a rule's Python body that raises stops the audit.
+    pool : Executor or None
+        Other processes for such bodies.
     """
 
     def __init__(
-        self, schema: Mapping[str, Any], book: Rulebook, day: date, *, contiguous: bool, details: bool = True
+        self,
+        schema: Mapping[str, Any],
+        rules: Sequence[ColumnRule],
+        day: date,
+        *,
+        contiguous: bool,
+        details: bool = True,
+        stop: bool = True,
+        pool: Executor | None = None,
     ) -> None:
         columns = Columns(schema, day)
-        self.book = book
-        opened = list(book.rules.values())
         readers = {kind: Reader(columns, kind) for kind in _KINDS}  # type: ignore[arg-type]
         self.rules: list[_Rule] = []
         if details:
-            self.rules = [
-                _Rule(number, each, readers[each.rule.subject]) for number, each in enumerate(opened)
-            ]
-        plain = [ColumnRule(o.rule.id, o.rule.subject, o.when, o.check, o.rule.spare) for o in opened]
-        self.names = [each.name for each in plain]
-        self._stages = prepared(schema, plain, columns, contiguous=contiguous, also=CARRIED)
+            self.rules = [_Rule(number, each, readers[each.subject]) for number, each in enumerate(rules)]
+        self.told = tuple(rules)
+        self.names = [each.name for each in rules]
+        self.kinds: Mapping[str, str] = {each.name: each.subject for each in rules}
+        written = [
+            (each.name, each.subject, each.spare, each.body) for each in rules if each.body is not None
+        ]
+        self._bodies = Bodies(written, day, stop, pool) if written else None
+        self._stages = prepared(schema, list(rules), columns, contiguous=contiguous, also=CARRIED)
+        self.faults = pl.DataFrame(schema=FAULTS)
 
     def judge(self, batch: pl.DataFrame) -> pl.DataFrame:
-        """Return the rows with all that rules read, and a column of outcomes a rule."""
+        """Return the rows with all that rules read, and a column of outcomes a rule.
+
+        What raised is then in ``faults``.
+        """
         lazy = batch.lazy().select(*self._stages[0])
         for stage in self._stages[1:]:
             lazy = lazy.with_columns(*stage)
-        return lazy.collect()
+        judged = lazy.collect().rechunk()
+        if self._bodies is not None:
+            judged, self.faults = self._bodies.add(judged, batch, subject_words)
+        return judged
 
     def wide(self, judged: pl.DataFrame) -> pl.DataFrame:
         """Return the place of each row and its outcomes."""
@@ -142,20 +165,34 @@ class Judging:
         wide = len(OUTCOMES)
         return {name: row[at * wide : (at + 1) * wide] for at, name in enumerate(self.names)}
 
+    def count_missing(self, judged: pl.DataFrame, counts: Mapping[str, Sequence[int]], tally: Tally) -> None:
+        """Count which fields are missing where an outcome is unknown; no finding is made."""
+        rules = [rule for rule in self.rules if counts[rule.id][Outcome.UNKNOWN]]
+        made = [
+            rule.sought(judged.lazy().filter(rule.code == Outcome.UNKNOWN)).group_by(pl.all()).len()
+            for rule in rules
+        ]
+        for rule, counted in zip(rules, pl.collect_all(made), strict=True):
+            for *bits, count in counted.iter_rows():
+                tally.missing[rule.id, rule.pattern.lacking(bits)] += count
+
     def findings(
         self, judged: pl.DataFrame, counts: Mapping[str, Sequence[int]], wanted: Collection[int], tally: Tally
     ) -> pl.DataFrame:
         """Return the findings of some outcomes, row by row in the order of the rules."""
         rules = [rule for rule in self.rules if any(counts[rule.id][code] for code in wanted)]
-        found = pl.collect_all([self._of(rule, judged, wanted) for rule in rules])
+        unsettled = [rule for rule in rules if Outcome.UNKNOWN in wanted and counts[rule.id][Outcome.UNKNOWN]]
+        asked = [rule.sought(judged.lazy().filter(rule.code == Outcome.UNKNOWN)) for rule in unsettled]
+        made_of = pl.collect_all([*(self._of(rule, judged, wanted) for rule in rules), *asked])
+        found, silent = made_of[: len(rules)], dict(zip(unsettled, made_of[len(rules) :], strict=True))
         lists: dict[tuple[str, ...], int] = {}
         parts: dict[str, list[pl.DataFrame]] = {}
         for rule, frame in zip(rules, found, strict=True):
             column = pl.Series([None], dtype=pl.UInt32).new_from_index(0, frame.height)
-            if Outcome.UNKNOWN in wanted and counts[rule.id][Outcome.UNKNOWN]:
+            if rule in silent:
                 column = column.scatter(
                     (frame["outcome"] == int(Outcome.UNKNOWN)).arg_true(),
-                    self._lists(rule, judged, lists, tally),
+                    self._lists(rule, silent[rule], lists, tally),
                 )
             number = pl.lit(rule.number, dtype=pl.UInt16).alias("rule")
             parts.setdefault(rule.kind, []).append(frame.with_columns(column.alias(_LIST), number))
@@ -176,10 +213,9 @@ class Judging:
         return rule.shown(rows, pl.col(_AT), order, rule.code.cast(pl.UInt8).alias("outcome"))
 
     def _lists(
-        self, rule: _Rule, judged: pl.DataFrame, lists: dict[tuple[str, ...], int], tally: Tally
+        self, rule: _Rule, silent: pl.DataFrame, lists: dict[tuple[str, ...], int], tally: Tally
     ) -> pl.Series:
         """Return for each row that is not known the number of its list of fields, and count them."""
-        silent = rule.sought(judged.lazy().filter(rule.code == Outcome.UNKNOWN)).collect()
         numbers: dict[tuple[int, ...], int] = {}
         names = silent.columns
         counted = silent.group_by(names).len()
@@ -194,11 +230,11 @@ class Judging:
 
     def _named(self, made: pl.DataFrame, judged: pl.DataFrame, lists: list[tuple[str, ...]]) -> pl.DataFrame:
         at, number = made[_AT], made["rule"]
-        units = [_unit_of(rule.opened) for rule in self.rules]
+        units = [_unit_of(rule.told) for rule in self.rules]
         words: dict[str, list[str | None]] = {
             "rule": [rule.id for rule in self.rules],
             "unit": units,
-            "gravity": [rule.opened.rule.gravity.value for rule in self.rules],
+            "gravity": [rule.told.gravity for rule in self.rules],
         }
         named = {
             name: pl.Series(name, values, dtype=pl.String).gather(number) for name, values in words.items()
@@ -217,8 +253,8 @@ class Judging:
         return pl.DataFrame({name: columns[name] for name in FINDINGS})
 
 
-def _unit_of(opened: OpenRule) -> str | None:
-    unit = None if opened.shows is None else opened.shows.measured.unit
+def _unit_of(told: ColumnRule) -> str | None:
+    unit = None if told.shows is None else told.shows.measured.unit
     return None if unit is None else unit.symbol
 
 

@@ -14,6 +14,7 @@ from typing import Any
 from stemlore.audit._aggregates import MEMBER, RUNNING
 from stemlore.audit._polars import pl
 from stemlore.audit.columns import Reader
+from stemlore.model import field_spec
 from stemlore.rules.nodes import (
     UNKNOWN,
     Aggregate,
@@ -32,6 +33,12 @@ __all__ = ["AXLES", "FITMENT", "Pattern"]
 
 FITMENT, AXLES = "axle.fitment", "vehicle.axles"
 _BITS = 62
+_SEEN = {
+    "vehicle": ("vehicle",),
+    "axle": ("vehicle", "axle"),
+    "pair": ("vehicle", "axle"),
+    "position": ("vehicle", "axle", "position"),
+}
 Asked = Callable[[str, Any, Any], bool]
 """Whether a bit is set: its kind, the node or path it is about, and a path where there is one."""
 
@@ -45,11 +52,14 @@ class Pattern:
         Reads trees for the rule's kind of subject.
     trees : sequence of Node
         Its condition and its check.
+    reads : sequence of str
+        Fields that its Python body reads.
     """
 
-    def __init__(self, reader: Reader, trees: Sequence[Node]) -> None:
+    def __init__(self, reader: Reader, trees: Sequence[Node], reads: Sequence[str] = ()) -> None:
         self.reader = reader
         self.trees = tuple(trees)
+        self.reads = tuple(reads)
         self._bits: dict[tuple[str, Any, Any], pl.Expr] = {}
         self._number: dict[tuple[str, Any, Any], int] = {}
         self._seen: dict[int, tuple[str, ...]] = {}
@@ -62,6 +72,8 @@ class Pattern:
 
         for _ in _lacking(self.trees, ask, every=True):
             pass
+        for path in self.reads:
+            ask("silent", path, None)
         if reader.subject != "vehicle":
             ask("untold", None, None)
             ask("numbered", None, None)
@@ -93,7 +105,8 @@ class Pattern:
 
         if self.reader.subject != "vehicle" and ask("untold", None, None):
             return (FITMENT,) if ask("numbered", None, None) else (AXLES,)
-        return tuple(sorted(set(_lacking(self.trees, ask)), key=_walk_order))
+        silent = (path for path in self.reads if ask("silent", path, None))
+        return tuple(sorted({*_lacking(self.trees, ask), *silent}, key=_walk_order))
 
     def _expression(self, kind: str, about: Any, path: Any) -> pl.Expr:
         columns, subject = self.reader.columns, self.reader.subject
@@ -103,7 +116,12 @@ class Pattern:
             case "true":
                 return self.reader.read(about).fill_null(False)
             case "no date":
-                return columns.bound(about, "earliest").is_null()
+                return self._half_told(about)
+            case "silent":
+                spec = field_spec(about)
+                if spec.level not in _SEEN[subject]:  # a body does not see it from such a subject
+                    return pl.lit(True)
+                return self._half_told(about) if spec.kind == "date" else columns.field(about).is_null()
             case "unsure":
                 low, high = columns.bound(about, "earliest"), columns.bound(about, "latest")
                 return (low != high).fill_null(False)
@@ -121,6 +139,12 @@ class Pattern:
             return incomplete & ~declared
         untold = pl.col(RUNNING) & declared & pl.col("axle_number").is_not_null()
         return incomplete & columns.windows.any_of(untold & pl.col("axle_fitment").is_null(), subject)
+
+    def _half_told(self, path: str) -> pl.Expr:
+        """Return whether a date lacks its first or its last day: with one of them alone it is not known."""
+        return self.reader.columns.bound(path, "earliest").is_null() | (
+            self.reader.columns.bound(path, "latest").is_null()
+        )
 
     def _member(self, of: Aggregate, path: str) -> pl.Expr:
         """Return whether any member lacks a field that its part of an aggregate hangs on."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 import tempfile
 import weakref
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import count
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -14,13 +13,20 @@ import pyarrow.csv as pa_csv  # type: ignore[import-untyped]
 import pyarrow.parquet as pa_parquet  # type: ignore[import-untyped]
 
 from stemlore.audit._polars import pl
-from stemlore.errors import SourceError
+from stemlore.errors import SourceError, StemloreError, WriteError
 
-__all__ = ["Source", "at_vehicle_bounds", "gathered", "open_source", "stands_together"]
+__all__ = ["Source", "at_vehicle_bounds", "gathered", "open_source", "rows_at_once", "stands_together"]
 
-BATCH = 40_000
-ROW = "row"
+BATCH = 20_000
+"""Rows that are judged at once by eighty rules, which find about a hundred megabytes of them."""
+_RULES, _WIDEST = 80, 5
+ROW = "number of the row"
+"""The column that numbers the rows of a batch, beside what the source calls its columns."""
 _SUFFIXES = (".parquet", ".csv")
+_FILES = 200
+"""Files that stand open at once; many systems allow a process no more than 1024."""
+_PENDING = 200_000
+"""Rows that are held before they are shared out over the files, so that no file is written in crumbs."""
 
 
 class Source(Protocol):
@@ -64,7 +70,7 @@ class _Arrow:
         self.name = f"the {type(given).__name__}"
         self.given = given
         with pa.RecordBatchReader.from_stream(given) as reader:
-            self.schema = _schema_of(reader.schema)
+            self.schema = _schema_of(reader.schema, self.name)
 
     def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
         try:
@@ -80,7 +86,7 @@ class _Parquet:
     def __init__(self, path: Path) -> None:
         self.name, self.path = str(path), path
         with _told(path), pa_parquet.ParquetFile(path) as file:
-            self.schema: Mapping[str, Any] = _schema_of(file.schema_arrow)
+            self.schema: Mapping[str, Any] = _schema_of(file.schema_arrow, str(path))
 
     def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
         with _told(self.path), pa_parquet.ParquetFile(self.path, pre_buffer=False) as file:
@@ -95,9 +101,7 @@ class _Csv:
         self.name, self.path = str(path), path
         with _told(path):
             names = pa_csv.open_csv(path, read_options=pa_csv.ReadOptions(block_size=1 << 16)).schema.names
-        if len(set(names)) < len(names):
-            twice = next(name for name in names if names.count(name) > 1)
-            raise SourceError(f"{path} has two columns {twice!r}", advice="give each a name of its own")
+        _refuse_twice(names, str(path))
         self.schema: Mapping[str, Any] = dict.fromkeys(names, pl.String)
 
     def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
@@ -114,8 +118,9 @@ class _Folder:
 
     def __init__(self, path: Path) -> None:
         self.name = str(path)
+        # a link to nothing is opened like a file, and then told
         files = sorted(
-            each for each in path.rglob("*") if each.suffix.lower() in _SUFFIXES and each.is_file()
+            each for each in path.rglob("*") if each.suffix.lower() in _SUFFIXES and not each.is_dir()
         )
         if not files:
             raise SourceError(f"{path} holds no file ending in {' or '.join(_SUFFIXES)}")
@@ -123,7 +128,13 @@ class _Folder:
         schema: dict[str, Any] = {}
         for part in self.parts:
             for name, dtype in part.schema.items():
-                schema[name] = dtype if schema.get(name, dtype) == dtype else pl.String
+                other = schema.get(name, dtype)
+                if other != dtype and (other.is_nested() or dtype.is_nested()):
+                    raise SourceError(
+                        f"{part.name} has {dtype} in column {name!r}, another file {other}",
+                        advice="give the column one type in all files of the folder",
+                    )
+                schema[name] = dtype if other == dtype else pl.String
         self.schema: Mapping[str, Any] = schema
 
     def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
@@ -184,6 +195,12 @@ def open_source(source: Any) -> Source:
     )
 
 
+def _refuse_twice(names: Sequence[str], source: str) -> None:
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise SourceError(f"{source} has two columns {twice!r}", advice="give each a name of its own")
+
+
 def _file(path: Path) -> Source:
     if not path.exists():
         raise SourceError(f"{path} is not there")
@@ -198,20 +215,40 @@ def _frame(of: pa.Table) -> pl.DataFrame:
     return made
 
 
-def _schema_of(of: pa.Schema) -> Mapping[str, Any]:
+def _schema_of(of: pa.Schema, name: str) -> Mapping[str, Any]:
+    _refuse_twice(of.names, name)
     return _frame(of.empty_table()).schema
 
 
 def _spooled(reader: pa.RecordBatchReader) -> Source:
+    _refuse_twice(reader.schema.names, "the stream")
     folder = tempfile.TemporaryDirectory(prefix="stemlore-")
     path = Path(folder.name) / "stream.parquet"
-    with pa_parquet.ParquetWriter(path, reader.schema) as writer:
+    with no_room("the stream cannot be kept"), pa_parquet.ParquetWriter(path, reader.schema) as writer:
         for batch in reader:
             writer.write_batch(batch)
     made = _Parquet(path)
     made.name = "the stream"
     weakref.finalize(made, folder.cleanup)
     return made
+
+
+class no_room:  # noqa: N801 - read as a word: with no_room(what)
+    """Turns what goes wrong while rows are put aside on disk into an error that names it."""
+
+    def __init__(self, what: str) -> None:
+        self.what = what
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(self, kind: Any, error: BaseException | None, trace: Any) -> None:
+        if isinstance(error, OSError) and not isinstance(error, StemloreError):
+            why = error.strerror or " ".join(str(error).split())
+            raise WriteError(
+                f"{self.what} under {tempfile.gettempdir()}: {why}",
+                advice="make room there, or name another directory in TMPDIR",
+            ) from error
 
 
 # --- rows by vehicle ---------------------------------------------------------------------------
@@ -250,8 +287,32 @@ def numbered(source: Source) -> Iterator[pl.DataFrame]:
         start += frame.height
 
 
-def at_vehicle_bounds(source: Source, vehicle: str | None) -> Iterator[pl.DataFrame]:
-    """Yield the rows in order, with numbers, no vehicle cut in two."""
+def rows_at_once(rules: int) -> int:
+    """Return how many rows to judge at once, so that what is found of them takes about as much for any book.
+
+    Each batch costs some time whatever its size, so a book of few rules takes more rows.
+
+    Parameters
+    ----------
+    rules : int
+        How many rules the book has.
+    """
+    return min(BATCH * _RULES // max(rules, 1), BATCH * _WIDEST)
+
+
+def at_vehicle_bounds(source: Source, vehicle: str | None, most: int | None = None) -> Iterator[pl.DataFrame]:
+    """Yield the rows in order, with numbers, no vehicle cut in two.
+
+    Parameters
+    ----------
+    source : Source
+        The rows.
+    vehicle : str or None
+        The column that tells vehicles apart, where there is one.
+    most : int, optional
+        About how many rows to yield at once; :data:`BATCH` when left out.
+    """
+    most = BATCH if most is None else most
     kept: list[pl.DataFrame] = []
     for frame in numbered(source):
         if not frame.height:
@@ -260,7 +321,7 @@ def at_vehicle_bounds(source: Source, vehicle: str | None) -> Iterator[pl.DataFr
             yield frame
             continue
         kept.append(frame)
-        if sum(each.height for each in kept) < BATCH:
+        if sum(each.height for each in kept) < most:
             continue
         whole = pl.concat(kept)
         column = whole[vehicle]
@@ -277,28 +338,53 @@ def at_vehicle_bounds(source: Source, vehicle: str | None) -> Iterator[pl.DataFr
 
 def gathered(source: Source, vehicle: str, rows: int) -> Iterator[pl.DataFrame]:
     """Yield the rows so that none of a vehicle are apart, by way of the disk where they are many."""
-    many = -(-rows // BATCH)
-    if many <= 1:
+    if rows <= BATCH:
         yield pl.concat(list(numbered(source)))
         return
+    many = min(-(-rows // BATCH), _FILES)
     with tempfile.TemporaryDirectory(prefix="stemlore-") as folder:
-        writers: dict[int, pa_parquet.ParquetWriter] = {}
         paths = [Path(folder) / f"{number}.parquet" for number in range(many)]
-        try:
-            for frame in numbered(source):
-                lots = frame.with_columns((pl.col(vehicle).hash(2) % many).alias("lot of the row"))
-                for (lot,), part in lots.partition_by(
-                    "lot of the row", as_dict=True, include_key=False
-                ).items():
-                    table = part.to_arrow()
-                    if lot not in writers:
-                        writers[lot] = pa_parquet.ParquetWriter(paths[lot], table.schema)
-                    writers[lot].write_table(table)
-        finally:
-            for writer in writers.values():
-                writer.close()
-        for lot in count():
-            if lot == many:
-                return
-            if paths[lot].exists():
-                yield _frame(pa_parquet.read_table(paths[lot]))
+        with no_room("rows of a vehicle cannot be brought together"):
+            there = _shared_out(source, vehicle, paths)
+        for lot in there:
+            whole = _frame(pa_parquet.read_table(paths[lot]))
+            for _, part in _lots(whole, vehicle, -(-whole.height // BATCH), seed=3):
+                yield part
+
+
+def _shared_out(source: Source, vehicle: str, paths: Sequence[Path]) -> list[int]:
+    """Write each row to one of the files, and return which of them there are."""
+    writers: dict[int, pa_parquet.ParquetWriter] = {}
+    try:
+        for frame in _together(numbered(source), _PENDING):
+            for lot, part in _lots(frame, vehicle, len(paths), seed=2):
+                table = part.to_arrow()
+                if lot not in writers:
+                    writers[lot] = pa_parquet.ParquetWriter(paths[lot], table.schema)
+                writers[lot].write_table(table)
+    finally:
+        for writer in writers.values():
+            writer.close()
+    return sorted(writers)
+
+
+def _together(frames: Iterator[pl.DataFrame], rows: int) -> Iterator[pl.DataFrame]:
+    """Yield frames of at least so many rows, but for the last."""
+    kept: list[pl.DataFrame] = []
+    for frame in frames:
+        kept.append(frame)
+        if sum(each.height for each in kept) >= rows:
+            yield pl.concat(kept)
+            kept = []
+    if kept:
+        yield pl.concat(kept)
+
+
+def _lots(frame: pl.DataFrame, vehicle: str, many: int, *, seed: int) -> Iterator[tuple[int, pl.DataFrame]]:
+    """Yield the rows in so many lots, each with its number; a vehicle is in one."""
+    if many <= 1:
+        yield 0, frame
+        return
+    lots = frame.with_columns((pl.col(vehicle).hash(seed) % many).alias("lot of the row"))
+    for (lot,), part in lots.partition_by("lot of the row", as_dict=True, include_key=False).items():
+        yield lot, part

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from stemlore.audit._judging import OUTCOMES, Judging, Tally, subject_words
+from stemlore.audit._passes import Judged
 from stemlore.audit._polars import pl
+from stemlore.audit.outcomes import ColumnRule
 from stemlore.model import FIELDS
-from stemlore.rules import Gravity, Rulebook
+from stemlore.rules import Gravity
 
 __all__ = ["differences", "needs_of", "summary_of"]
 
@@ -35,16 +37,15 @@ _NEEDS: Mapping[str, Any] = {
 _COLUMNS = {"vehicle.axles": "vehicle_axle_count"}
 
 
-def summary_of(book: Rulebook, tally: Tally) -> pl.DataFrame:
+def summary_of(rules: Mapping[str, ColumnRule], tally: Tally) -> pl.DataFrame:
     """Return a row a rule, the gravest first, then those that fail most."""
-    order = list(Gravity)
+    order = [each.value for each in Gravity]
     rows: list[tuple[Any, ...]] = []
-    for name, opened in book.rules.items():
-        rule = opened.rule
+    for name, rule in rules.items():
         counts = tally.outcomes.get(name, [0] * len(OUTCOMES))
-        rows.append((name, rule.title, rule.subject, rule.gravity.value, sum(counts), *counts))
+        rows.append((name, rule.title, rule.subject, rule.gravity, sum(counts), *counts))
     fail = list(_SUMMARY).index("fail")
-    rows.sort(key=lambda row: (order.index(Gravity(row[3])), -row[fail], row[0]))
+    rows.sort(key=lambda row: (order.index(row[3]), -row[fail], row[0]))
     return pl.DataFrame(rows, schema=dict(_SUMMARY), orient="row")
 
 
@@ -86,17 +87,32 @@ def _gains(left: Mapping[tuple[str, ...], int], chosen: set[str]) -> Counter[str
     return gains
 
 
-def differences(both: Sequence[Judging], rows: pl.DataFrame, names: Sequence[str]) -> pl.DataFrame:
-    """Return where the outcomes of two books differ, row by row."""
-    before, after = (each.judge(rows) for each in both)
-    kinds = {rule.id: rule.kind for each in both for rule in each.rules}
+def differences(before: Judged, after: Judged) -> pl.DataFrame:
+    """Return where the outcomes of a batch under two laws differ, row by row."""
+    made = [
+        _differences(old.judging, old.judged, new.judging, new.judged)
+        for old, new in zip(before.parts, after.parts, strict=True)
+    ]
+    made = [each for each in made if each.height]
+    if not made:
+        return pl.DataFrame(schema=_DIFFERENCES)
+    return made[0] if len(made) == 1 else pl.concat(made).sort("row", maintain_order=True)
+
+
+_DIFFERENCES = {"row": pl.Int64, "vehicle_id": pl.String} | dict.fromkeys(
+    ("position", "rule", "before", "after"), pl.String
+)
+
+
+def _differences(first: Judging, before: pl.DataFrame, second: Judging, after: pl.DataFrame) -> pl.DataFrame:
+    kinds = {**first.kinds, **second.kinds}
     words = pl.Series([*OUTCOMES], dtype=pl.String)
     out = []
     places = {
         kind: before.select(subject_words(kind).alias("position"))["position"] for kind in set(kinds.values())
     }
-    nothing = pl.Series([None], dtype=pl.UInt8).new_from_index(0, rows.height)
-    for number, name in enumerate(names):
+    nothing = pl.Series([None], dtype=pl.UInt8).new_from_index(0, before.height)
+    for number, name in enumerate(kinds):
         old, new = (
             each[name].cast(pl.UInt8) if name in each.columns else nothing for each in (before, after)
         )
@@ -114,7 +130,4 @@ def differences(both: Sequence[Judging], rows: pl.DataFrame, names: Sequence[str
                 }
             ).with_columns(pl.lit(name).alias("rule"), pl.lit(number).alias("number"))
         )
-    if not out:
-        empty = dict.fromkeys(("position", "rule", "before", "after"), pl.String)
-        return pl.DataFrame(schema={"row": pl.Int64, "vehicle_id": before.schema["vehicle"], **empty})
-    return pl.concat(out).sort("row", "number")
+    return pl.concat(out).sort("row", "number") if out else pl.DataFrame(schema=_DIFFERENCES)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from copy import copy
 from typing import Any
 
 from stemlore.audit._cells import read_column
+from stemlore.audit._derived import Wrong, derived, twins
 from stemlore.audit._polars import pl
-from stemlore.audit.mapping import KEYS, FleetMapping, recognised
+from stemlore.audit._sources import ROW
+from stemlore.audit.mapping import KEYS, LAW, FleetMapping, recognised
 from stemlore.errors import ColumnError, near_misses
 from stemlore.model import FIELDS
 
-__all__ = ["QUALITY", "TableReader"]
+__all__ = ["KEPT", "QUALITY", "TableReader"]
 
 QUALITY: Mapping[str, Any] = {
     "row": pl.Int64,
@@ -23,7 +26,9 @@ QUALITY: Mapping[str, Any] = {
 }
 """The columns of the table of data quality."""
 _PLACE = ("vehicle_id", "axle_number", "side", "place", "spare")
-_FROM = ("from size ", "from number ")
+KEPT = "kept "
+"""What stands before the name of a column that is carried along."""
+_LAW = ("registered_in", "used_in", "workshop", "law_day")
 
 
 class TableReader:
@@ -43,25 +48,50 @@ class TableReader:
         self.mapping = mapping
         self.contiguous = contiguous
         self.columns, self.others = mapping.of(schema)
-        if not any(each.to not in KEYS for each in self.columns):
+        if not any(each.to not in (*KEYS, *LAW) for each in self.columns):
             raise ColumnError(
                 "no column of the table is a field that rules read",
-                advice="map its columns: stemlore audit FILE --inspect proposes a mapping",
+                advice="map its columns: stemlore audit inspect FILE proposes a mapping",
             )
+        nested = [each.name for each in self.columns if schema[each.name].is_nested()]
+        if nested:
+            raise ColumnError(
+                f"column {nested[0]!r} holds lists or records, no single values",
+                advice="take it apart into columns of its own, or list it under ignore",
+            )
+        self.kept = tuple(name for name in mapping.keep if name in schema)
         named = [each.name for each in self.columns if each.to == "vehicle_id"]
         self.vehicle = named[0] if named else None
-        empty = pl.DataFrame(schema={"row": pl.Int64, **schema})
+        empty = pl.DataFrame(schema={ROW: pl.Int64, **schema})
         self.schema: Mapping[str, Any] = self.read(empty)[0].schema
 
     def unknown_columns(self) -> pl.DataFrame:
         """Return the columns that are not known, as rows of the table of data quality."""
-        known = [*KEYS, *(spec.column for spec in FIELDS.values() if spec.level != "none")]
+        known = [*KEYS, *LAW, *(spec.column for spec in FIELDS.values() if spec.level != "none")]
         rows = []
         for name in self.others:
             near = near_misses(name.lower().replace(" ", "_"), known)
             hint = f"did you mean {' or '.join(near)}?" if near else "map it, or list it under ignore"
             rows.append((None, None, name, None, "unknown column", f"not read; {hint}"))
         return pl.DataFrame(rows, schema=dict(QUALITY), orient="row")
+
+    def narrowed(self, to: Collection[str]) -> TableReader:
+        """Return a reader of some columns alone, by what they are."""
+        made = copy(self)
+        made.columns = tuple(each for each in self.columns if each.to in to)
+        made.kept = ()
+        return made
+
+    @property
+    def names(self) -> list[str]:
+        """The table's columns that are read."""
+        return [*(each.name for each in self.columns), *self.kept]
+
+    def renumbered(self, frame: pl.DataFrame) -> pl.DataFrame:
+        """Return rows of several batches with numbers of their vehicles that are no others'."""
+        if self.vehicle is None:
+            return frame
+        return frame.with_columns(self._numbers(frame["vehicle"]).alias("vehicle_id"))
 
     def read(self, batch: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         """Return the rows as rules read them, and what is wrong with their cells."""
@@ -72,13 +102,19 @@ class TableReader:
             ids = batch[self.vehicle].alias("vehicle")
         for each in self.columns:
             values, faults = read_column(batch[each.name], each, self.mapping)
-            made.update(values)
+            for name, value in values.items():
+                if name in made:  # a tie's own place before that of all three
+                    pair = (made[name], value) if each.to == "law_place" else (value, made[name])
+                    value = pair[0].zip_with(pair[0].is_not_null(), pair[1])
+                made[name] = value
             if faults.height:
                 wrong.append(self._told(batch, ids, faults, each.name))
         if self.vehicle is not None:
             made["vehicle_id"] = self._numbers(ids)
-        frame = pl.DataFrame({"row": batch["row"], "vehicle": ids, **made})
-        for step in (self._derived, self._no_vehicle, self._repeated, self._contradicting):
+        kept = {f"{KEPT}{name}": batch[name] for name in self.kept}
+        # in one piece: of texts in several, Polars panics in a choice of texts
+        frame = pl.DataFrame({"row": batch[ROW], "vehicle": ids, **made, **kept}).rechunk()
+        for step in (self._derived, self._no_vehicle, self._repeated, self._contradicting, self._twins):
             frame, faults = step(frame)
             if faults.height:
                 wrong.append(faults)
@@ -88,7 +124,7 @@ class TableReader:
     def _told(self, batch: pl.DataFrame, ids: pl.Series, faults: pl.DataFrame, column: str) -> pl.DataFrame:
         at = faults["at"]
         return _quality(
-            batch["row"].gather(at),
+            batch[ROW].gather(at),
             ids.gather(at),
             column,
             faults["value"],
@@ -106,33 +142,23 @@ class TableReader:
             number = column.rank("dense").cast(pl.Int64).fill_null(apart)
         return ids.to_frame().select(number.alias("vehicle_id"))["vehicle_id"]
 
+    def _derived(self, frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        return self._followed(frame, *derived(frame))
+
+    def _twins(self, frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+        return self._followed(frame, *twins(frame))
+
     @staticmethod
-    def _derived(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
-        """Fill in what a designation tells; what contradicts it is missing."""
-        wrong: list[pl.DataFrame] = []
-        for prefix in _FROM:
-            for name in [each for each in frame.columns if each.startswith(prefix)]:
-                target, told = name.removeprefix(prefix), frame[name]
-                if target in frame.columns:
-                    given = frame[target].cast(told.dtype)
-                    # of a number, a week may be meant otherwise by its maker: a date that is given counts
-                    differ = (
-                        (given != told).fill_null(False) if prefix == _FROM[0] else given.is_null() & False
-                    )
-                    if differ.any():
-                        bad = frame.filter(differ)
-                        message = pl.format("contradicts the designation, which says {}", pl.col(name))
-                        wrong.append(
-                            _quality(
-                                bad["row"], bad["vehicle"], target, bad[target].cast(pl.String),
-                                "contradiction", bad.select(message.alias("m"))["m"],
-                            )
-                        )  # fmt: skip
-                    made = pl.select(pl.when(~differ).then(pl.coalesce(given, told))).to_series()
-                    frame = frame.with_columns(made.alias(target)).drop(name)
-                else:
-                    frame = frame.rename({name: target})
-        return frame, _joined(wrong)
+    def _followed(
+        before: pl.DataFrame, frame: pl.DataFrame, wrong: Sequence[Wrong]
+    ) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """Return the rows, and the cells that contradict what follows from others."""
+        told = []
+        for differ, column, why in wrong:
+            bad = before.filter(differ)
+            value = bad[column].cast(pl.String) if column in bad.columns else None
+            told.append(_quality(bad["row"], bad["vehicle"], column, value, "contradiction", why))
+        return frame, _joined(told)
 
     def _no_vehicle(self, frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         if self.vehicle is None or not frame["vehicle"].null_count():
@@ -178,9 +204,11 @@ class TableReader:
                 for name in frame.columns
                 if name not in (*KEYS, "row", "vehicle") and _level(name) == level
             ]
-            if level == "vehicle" and "vehicle_axle_count" in frame.columns:
-                names.append("vehicle_axle_count")
+            if level == "vehicle":
+                names += [name for name in ("vehicle_axle_count", *_LAW) if name in frame.columns]
             if not names or not set(keys) <= set(frame.columns):
+                continue
+            if not (names := _varying(frame, names, keys)):
                 continue
             spread = frame.group_by(keys).agg(pl.col(name).drop_nulls().n_unique() > 1 for name in names)
             for name in [each for each in names if spread[each].any()]:
@@ -201,6 +229,22 @@ class TableReader:
                 )
                 frame = frame.with_columns(pl.when(~differs).then(pl.col(name)).alias(name))
         return frame, _joined(wrong)
+
+
+def _varying(frame: pl.DataFrame, names: Sequence[str], keys: Sequence[str]) -> list[str]:
+    """Return the columns that may say different things of one vehicle or axle.
+
+    Where the rows of each stand together, one that never changes from row to
+    row within them says one thing, which is told faster than by grouping.
+    """
+    before = [pl.col(key).shift() for key in keys]
+    same = pl.all_horizontal(pl.col(key).eq_missing(each) for key, each in zip(keys, before, strict=True))
+    first, last = pl.col(keys[0]), pl.col(keys[-1])
+    back = (last < before[-1]).fill_null(False) | (before[-1].is_null() & last.is_not_null())
+    steps = ((first < before[0]) | ((first == before[0]) & back)).slice(1)
+    changes = [(same & pl.col(name).ne_missing(pl.col(name).shift())).any().alias(name) for name in names]
+    apart, *found = frame.select(steps.any().alias("apart"), *changes).row(0)
+    return list(names) if apart else [name for name, changed in zip(names, found, strict=True) if changed]
 
 
 def _joined(parts: Sequence[pl.DataFrame]) -> pl.DataFrame:

@@ -57,6 +57,8 @@ SubjectKind = Literal["vehicle", "axle", "pair", "position"]
 _TYPES: Mapping[str, Any] = {"number": pl.Float64, "word": pl.String, "flag": pl.Boolean, "date": pl.Date}
 _KIND = {"number": "number", "integer": "number", "flag": "flag", "date": "date"}
 TODAY = "today"
+LAW_DAY = "law_day"
+"""A row's own day of law, where days differ from row to row."""
 
 
 class Columns:
@@ -112,13 +114,14 @@ class Columns:
         return pl.col(name)
 
     def today(self) -> pl.Expr:
-        """Return the day that ages count at: the visit's, else the rulebook's."""
-        source = next((name for name in ("event_on", "event_on_earliest") if name in self.schema), None)
-        if source is None:
+        """Return the day that ages count at: the visit's, else that of the row's law, else the rulebook's."""
+        visit = next((name for name in ("event_on", "event_on_earliest") if name in self.schema), None)
+        sources = [name for name in (visit, LAW_DAY) if name is not None and name in self.schema]
+        if not sources:
             return pl.lit(self.day, dtype=pl.Date)
         if TODAY not in self._cleaned:
-            column = pl.col(source) if self.schema[source] == pl.Date else pl.col(source).cast(pl.Date)
-            self._cleaned[TODAY] = column.fill_null(pl.lit(self.day, dtype=pl.Date))
+            days = [pl.col(each).cast(pl.Date) for each in sources]
+            self._cleaned[TODAY] = pl.coalesce(*days, pl.lit(self.day, dtype=pl.Date))
         return pl.col(TODAY)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
@@ -14,19 +15,23 @@ import attrs
 from stemlore.errors import ColumnError, DocumentError, Fault, StemloreError, near_misses
 from stemlore.model import FIELDS, FieldSpec
 from stemlore.model._spec import unit_suffix
+from stemlore.rules import discover, pack
 from stemlore.units import Unit, unit, unit_symbols
 
-__all__ = ["KEYS", "SPLITS", "ColumnMap", "FleetMapping", "read_mapping", "recognised"]
+__all__ = ["KEYS", "LAW", "SPLITS", "ColumnMap", "FleetMapping", "read_mapping", "recognised"]
 
 KEYS = (
     "vehicle_id", "position", "axle_number", "side", "place", "spare", "unstated", "vehicle_axle_count",
 )  # fmt: skip
 """Columns that say which wheel a row is."""
+LAW = ("registered_in", "used_in", "workshop", "law_place", "law_day")
+"""Columns that say which law a row is judged by; ``law_place`` is all three places at once."""
 SPLITS: Mapping[str, str] = MappingProxyType(
     {"size": "tyre.size", "service": "tyre.load_index", "date code": "tyre.identification_number"}
 )
 """Designations that are taken apart: what each is called in a mapping, and the first field it gives."""
 _NONE: Mapping[str, Any] = MappingProxyType({})
+_LISTS = ("ignore", "missing", "keep")
 _PARTS = ("to", "unit", "split", "words")
 
 
@@ -39,7 +44,7 @@ class ColumnMap:
     name : str
         As the table calls it.
     to : str
-        A field's path, or one of :data:`KEYS`.
+        A field's path, or one of :data:`KEYS` or :data:`LAW`.
     unit : Unit or None
         Unit of its plain numbers; None where each cell brings its own.
     split : str
@@ -75,11 +80,14 @@ class FleetMapping:
         Columns that are left out on purpose.
     missing : tuple of str
         Words for what is not known, such as ``n/a``.
+    keep : tuple of str
+        Columns that rules do not read, carried along as they stand to sum up by, such as the model.
     """
 
     columns: tuple[ColumnMap, ...] = ()
     ignore: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    keep: tuple[str, ...] = ()
 
     def of(self, names: Iterable[str]) -> tuple[tuple[ColumnMap, ...], tuple[str, ...]]:
         """Return what the columns of a table are, and those that are not known.
@@ -93,7 +101,7 @@ class FleetMapping:
         """
         names = list(names)
         told = {each.name: each for each in self.columns}
-        for name in told:
+        for name in (*told, *self.keep):
             if name not in names:
                 near = near_misses(name, names)
                 hint = f"did you mean {near[0]!r}?" if near else f"it has {', '.join(names[:12])}"
@@ -104,7 +112,7 @@ class FleetMapping:
             found = told.get(name) or (None if name in self.ignore else recognised(name))
             if found is not None:
                 known.append(found)
-            elif name not in self.ignore:
+            elif name not in self.ignore and name not in self.keep:
                 others.append(name)
         first: dict[tuple[str, str], str] = {}
         faults = [
@@ -119,7 +127,7 @@ class FleetMapping:
 
 @lru_cache(maxsize=1)
 def _names() -> dict[str, ColumnMap]:
-    out: dict[str, ColumnMap] = {name: ColumnMap(name, name) for name in KEYS}
+    out: dict[str, ColumnMap] = {name: ColumnMap(name, name) for name in (*KEYS, *LAW)}
     for spec in list(FIELDS.values()):
         if spec.level == "none" or spec.kind in ("record", "records", "own"):
             continue
@@ -143,10 +151,18 @@ def _names() -> dict[str, ColumnMap]:
 def recognised(name: str) -> ColumnMap | None:
     """Return what a column is whose name is a field's with its unit; None for others."""
     found = _names().get(name)
-    if found is None and name.startswith("own_"):  # packs declare their fields when they are opened
-        _names.cache_clear()
+    if found is None and name.startswith("own_"):
+        _open_packs(name.removeprefix("own_"))
         found = _names().get(name)
     return found
+
+
+def _open_packs(name: str) -> None:
+    """Open the packs that a field of its own may be of, as they declare their fields only then."""
+    for each in discover().packs:
+        if re.split("[._]", name)[: each.count("_") + 1] == each.split("_"):
+            pack(each)
+    _names.cache_clear()
 
 
 def read_mapping(document: Path | str | bytes) -> FleetMapping:
@@ -177,8 +193,8 @@ def read_mapping(document: Path | str | bytes) -> FleetMapping:
         raise DocumentError(what, [Fault("", f"cannot be read: {error}")]) from error
     faults: list[Fault] = []
     for key in data:
-        if key not in ("columns", "ignore", "missing"):
-            faults.append(Fault(key, "is not known here", "columns, ignore or missing"))
+        if key not in ("columns", *_LISTS):
+            faults.append(Fault(key, "is not known here", f"columns, {', '.join(_LISTS)}"))
     given = data.get("columns", {})
     columns: list[ColumnMap] = []
     if not isinstance(given, dict):
@@ -190,7 +206,7 @@ def read_mapping(document: Path | str | bytes) -> FleetMapping:
         except DocumentError as error:
             faults += [fault.under(f"columns.{name}") for fault in error.faults]
     lists: dict[str, tuple[str, ...]] = {}
-    for key in ("ignore", "missing"):
+    for key in _LISTS:
         value = data.get(key, [])
         if isinstance(value, list) and all(isinstance(each, str) for each in value):
             lists[key] = tuple(value)
@@ -198,7 +214,7 @@ def read_mapping(document: Path | str | bytes) -> FleetMapping:
             faults.append(Fault(key, "must be a list of words"))
     if faults:
         raise DocumentError(what, faults)
-    return FleetMapping(tuple(columns), lists["ignore"], lists["missing"])
+    return FleetMapping(tuple(columns), **lists)
 
 
 def _column(name: str, told: Any) -> ColumnMap:
@@ -212,8 +228,10 @@ def _column(name: str, told: Any) -> ColumnMap:
     if split and split not in SPLITS:
         faults.append(Fault("split", f"{split!r} is no designation", f"one of {', '.join(SPLITS)}"))
     to = str(told.get("to", SPLITS.get(split, "")))
-    if to not in KEYS and to not in FIELDS:
-        near = near_misses(to, [*KEYS, *FIELDS])
+    if to.startswith("own.") and to not in FIELDS:
+        _open_packs(to.removeprefix("own."))
+    if to not in KEYS and to not in LAW and to not in FIELDS:
+        near = near_misses(to, [*KEYS, *LAW, *FIELDS])
         faults.append(Fault("to", f"{to!r} is no field", f"did you mean {near[0]}?" if near else ""))
     words = told.get("words", {})
     if not isinstance(words, dict):

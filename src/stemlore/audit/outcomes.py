@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -12,9 +12,10 @@ from stemlore.audit._staged import StagedReader
 from stemlore.audit.columns import Columns, Reader, SubjectKind
 from stemlore.errors import DocumentError, Fault, RuleError
 from stemlore.rules import Outcome, Rulebook
-from stemlore.rules.nodes import Node
+from stemlore.rules.nodes import Constant, Node
+from stemlore.rules.rule import Shown
 
-__all__ = ["ColumnRule", "counts", "judged", "outcomes", "prepared"]
+__all__ = ["ColumnRule", "column_rules", "counts", "judged", "outcomes", "prepared"]
 
 _PLACE = ("vehicle_id", "axle_number", "side", "place", "spare", "unstated")
 _AROUND = ("axle_fitment", "vehicle_axle_count")
@@ -22,13 +23,22 @@ _STATED, _OF_SUBJECT = "is stated", "is subject"
 
 
 class ColumnRule(NamedTuple):
-    """A rule as columns are judged by: trees without spans and parameters."""
+    """A rule as columns are judged by: trees without spans and parameters, and nothing of its pack.
+
+    It can be sent to another process. A rule with a Python body has that and
+    the fields it reads; where its condition holds, the check says no more.
+    """
 
     name: str
     subject: SubjectKind
     when: Node | None
     check: Node
     spare: bool = False
+    shows: Shown | None = None
+    title: str = ""
+    gravity: str = ""
+    body: Callable[[Any], bool | None] | None = None
+    reads: tuple[str, ...] = ()
 
 
 def outcomes(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook, *, contiguous: bool = False) -> pl.LazyFrame:
@@ -85,17 +95,38 @@ def counts(frame: pl.DataFrame | pl.LazyFrame, book: Rulebook, *, contiguous: bo
     )
 
 
+def column_rules(book: Rulebook) -> list[ColumnRule]:
+    """Return the rules of a book as columns are judged by."""
+    out = []
+    for each in book.rules.values():
+        rule = each.rule
+        body = None if each.reason else rule.body
+        out.append(
+            ColumnRule(
+                rule.id,
+                rule.subject,
+                each.when,
+                each.check if body is None else Constant(True, "flag"),
+                rule.spare,
+                each.shows,
+                rule.title,
+                rule.gravity.value,
+                body,
+                () if body is None else tuple(rule.reads),
+            )
+        )
+    return out
+
+
 def _rules_of(book: Rulebook) -> list[ColumnRule]:
-    written = [each.rule.id for each in book.rules.values() if each.rule.body is not None and not each.reason]
+    rules = column_rules(book)
+    written = sorted(each.name for each in rules if each.body is not None)
     if written:
         raise RuleError(
-            f"rules written in Python cannot be judged in columns: {', '.join(sorted(written))}",
-            advice="check their jobs one by one",
+            f"rules written in Python cannot be judged in columns: {', '.join(written)}",
+            advice="audit_fleet runs them vehicle by vehicle",
         )
-    return [
-        ColumnRule(each.rule.id, each.rule.subject, each.when, each.check, each.rule.spare)
-        for each in book.rules.values()
-    ]
+    return rules
 
 
 def judged(

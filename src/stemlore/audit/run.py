@@ -3,54 +3,74 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import ExitStack
 from datetime import date
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from polars.io.plugins import register_io_source
 
-from stemlore.audit._judging import FINDINGS, OUTCOMES, Judging, Tally
+from stemlore.audit._groups import VEHICLES, grouped, vehicles_of
+from stemlore.audit._jobs import jobs_of
+from stemlore.audit._judging import FINDINGS, OUTCOMES, Tally
+from stemlore.audit._passes import Passes
 from stemlore.audit._polars import pl
-from stemlore.audit._sources import Source, at_vehicle_bounds, gathered, open_source, stands_together
+from stemlore.audit._sources import open_source
 from stemlore.audit._summaries import differences, needs_of, summary_of
-from stemlore.audit._tables import QUALITY, TableReader
+from stemlore.audit._tables import KEPT, QUALITY
+from stemlore.audit._vehicles import Joined, key_of
 from stemlore.audit._writing import Files
 from stemlore.audit.mapping import FleetMapping, read_mapping
-from stemlore.audit.outcomes import _rules_of
-from stemlore.errors import ColumnError, RuleError, near_misses
-from stemlore.rules import Outcome, Rulebook
+from stemlore.errors import RuleError, near_misses
+from stemlore.model import Job
+from stemlore.rules import Coverage, Outcome, Rulebook, Rulebooks
 
 __all__ = ["AuditRun", "audit_fleet"]
 
 _ALL = tuple(range(len(OUTCOMES)))
 _OPEN = (int(Outcome.FAIL), int(Outcome.UNKNOWN))
-Batches = Iterator[tuple[pl.DataFrame, pl.DataFrame]]
+Progress = Callable[[int], None]
+"""Is told how many rows have been judged."""
 
 
 def audit_fleet(
     source: Any,
-    book: Rulebook,
+    books: Rulebook | Rulebooks,
     *,
+    vehicles: Any = None,
     mapping: FleetMapping | Path | str | bytes | None = None,
     day: date | None = None,
+    on_fault: Literal["stop", "list"] = "stop",
+    workers: int = 1,
 ) -> AuditRun:
-    """Judge a fleet by a rulebook; the same findings as :func:`stemlore.check` gives for each vehicle.
+    """Judge a fleet by one rulebook or many; the findings are those of :func:`stemlore.check`.
 
     Parameters
     ----------
     source : path, frame or Arrow stream
-        One row a wheel, vehicle columns repeated: Parquet, CSV, a folder of
-        them, a Polars frame or lazy frame, or anything with the Arrow stream
-        interface. Text is a path.
-    book : Rulebook
-        The rules in force.
+        One row a wheel: Parquet, CSV, a folder of them, a Polars frame or lazy
+        frame, or anything with the Arrow stream interface. Text is a path.
+    books : Rulebook or Rulebooks
+        The rules in force: one book for all rows, or, from
+        :func:`stemlore.rulebooks`, the book of each row's place and day. The
+        columns ``registered_in``, ``used_in``, ``workshop`` or ``law_place``
+        (all three) tell the places, ``law_day`` or else the day of the visit the day.
+    vehicles : path, frame or Arrow stream, optional
+        One row a vehicle, where the table of wheels does not repeat it; the two
+        are joined by the column that is mapped to ``vehicle_id``.
     mapping : FleetMapping, Path, str or bytes, optional
         What the columns are, where they are named otherwise than fields; see
         :func:`read_mapping`.
     day : date, optional
-        The day that ages count at where a row has no day of its visit; the
-        rulebook's when left out.
+        With one rulebook, the day that ages count at where a row has no day of
+        its visit; the rulebook's when left out.
+    on_fault : {'stop', 'list'}
+        Whether a rule's Python body that raises stops the audit, or is listed
+        in :attr:`AuditRun.faults` and gives no outcome there.
+    workers : int
+        Processes for rules with a Python body; they must be functions of a
+        module, and the calling script must be importable.
 
     Returns
     -------
@@ -63,13 +83,16 @@ def audit_fleet(
         If the source cannot be read.
     ColumnError
         If a column that is needed is not there.
-    RuleError
-        If a rule's body is written in Python.
     """
-    told = (
-        mapping if isinstance(mapping, FleetMapping) else None if mapping is None else read_mapping(mapping)
-    )
-    return AuditRun(open_source(source), book, told or FleetMapping(), book.on if day is None else day)
+    told = FleetMapping() if mapping is None else mapping
+    if not isinstance(told, FleetMapping):
+        told = read_mapping(told)
+    opened = open_source(source)
+    if vehicles is not None:
+        named = next((each.name for each in told.columns if each.to == "vehicle_id"), None)
+        other = open_source(vehicles)
+        opened = Joined(opened, other, key_of(opened, named, "wheels"), key_of(other, named, "vehicles"))
+    return AuditRun(Passes(opened, books, told, day, stop=on_fault == "stop", workers=workers))
 
 
 class AuditRun:
@@ -77,59 +100,35 @@ class AuditRun:
 
     Each table is computed from the source when it is asked for, a batch at a
     time, so that memory does not grow with the rows. Where the rows of a
-    vehicle do not stand together they are brought together on disk first, and
-    findings stand in that order; ``notes`` says so.
-
-    Attributes
-    ----------
-    book : Rulebook
-        The rules.
-    day : date
-        The day that ages count at.
-    notes : tuple of str
-        What a reader should know of how the fleet was read.
+    vehicle do not stand together, or rows of several rulebooks do not, they
+    are brought together on disk first, and findings stand in that order;
+    ``notes`` says so.
     """
 
-    def __init__(self, source: Source, book: Rulebook, mapping: FleetMapping, day: date) -> None:
-        _rules_of(book)  # refuses those that no column can be judged by
-        self._source = source
-        self.book = book
-        self.day = day
-        vehicle = TableReader(source.schema, mapping, contiguous=True).vehicle
-        grouped = [each.rule.id for each in book.rules.values() if each.rule.subject != "position"]
-        if vehicle is None and grouped:
-            near = near_misses("vehicle_id", source.schema)
-            raise ColumnError(
-                f"no column tells which rows are one vehicle, and {grouped[0]} is about more than one wheel",
-                advice=f"map it to vehicle_id{f', perhaps {near[0]!r}' if near else ''}",
-            )
-        self._contiguous, self._rows = (True, 0) if vehicle is None else stands_together(source, vehicle)
-        self._reader = TableReader(source.schema, mapping, contiguous=self._contiguous)
-        notes = []
-        if not self._contiguous:
-            notes.append("rows of one vehicle stand apart: they were brought together, and findings stand so")
-        gaps = [
-            f"{each.tie.words} {each.place or 'a place not given'}: {each.note}"
-            for each in book.coverage.gaps
-        ]
-        self.notes = (*notes, *gaps)
+    def __init__(self, passes: Passes) -> None:
+        self._passes = passes
 
-    # --- batches -----------------------------------------------------------------------------
+    @property
+    def books(self) -> tuple[Rulebook, ...]:
+        """The rulebooks that rows are judged by, in the order in which rows call for them."""
+        return tuple(self._passes.books)
 
-    def _batches(self) -> Batches:
-        """Yield the rows as rules read them, with what is wrong with them."""
-        vehicle = self._reader.vehicle
-        if self._contiguous or vehicle is None:
-            raw = at_vehicle_bounds(self._source, vehicle)
-        else:
-            raw = gathered(self._source, vehicle, self._rows)
-        for batch in raw:
-            yield self._reader.read(batch)
+    @property
+    def coverage(self) -> tuple[Coverage, ...]:
+        """Places and packs of each of the books."""
+        return tuple(book.coverage for book in self.books)
 
-    def _judging(self, *, book: Rulebook | None = None, details: bool = True) -> Judging:
-        return Judging(
-            self._reader.schema, book or self.book, self.day, contiguous=self._contiguous, details=details
-        )
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a reader should know of how the fleet was read, and of places without a pack."""
+        return self._passes.notes
+
+    @property
+    def complete(self) -> bool:
+        """Whether every row is judged by a book whose places are all given and have a pack."""
+        return not self._passes.refused and all(each.complete for each in self.coverage)
+
+    # --- tables ------------------------------------------------------------------------------
 
     def _lazy(self, schema: Mapping[str, Any], frames: Callable[[], Iterator[pl.DataFrame]]) -> pl.LazyFrame:
         """Return a lazy frame of what batches give; rows and columns not asked for go early."""
@@ -150,8 +149,6 @@ class AuditRun:
 
         return register_io_source(read, schema=pl.Schema(schema))
 
-    # --- tables ------------------------------------------------------------------------------
-
     @property
     def findings(self) -> pl.LazyFrame:
         """Every rule on every subject, lazily: see :meth:`findings_of` for some outcomes."""
@@ -171,68 +168,81 @@ class AuditRun:
             If an outcome is none of these.
         """
         wanted = _codes(outcomes)
-        judging = self._judging()
-
-        def frames() -> Iterator[pl.DataFrame]:
-            for rows, _ in self._batches():
-                judged = judging.judge(rows)
-                yield judging.findings(judged, judging.counts(judged), wanted, Tally())
-
-        return self._lazy(self._findings_schema, frames)
+        return self._lazy(
+            self._findings_schema,
+            lambda: (judged.findings(wanted, Tally()) for judged in self._passes.judged()),
+        )
 
     @property
     def _findings_schema(self) -> Mapping[str, Any]:
-        return {**FINDINGS, "vehicle_id": self._reader.schema["vehicle"]}
+        return {**FINDINGS, "vehicle_id": self._passes.reader.schema["vehicle"]}
 
     @property
     def wide(self) -> pl.LazyFrame:
         """The rows of the source in order, and a column of outcomes a rule, lazily.
 
         0 pass, 1 fail, 2 unknown, 3 not applicable; null where the row is no
-        subject of the rule: rules of a vehicle, axle or pair stand on its
-        first row.
+        subject of the rule, or the rule is not in its book: rules of a
+        vehicle, axle or pair stand on its first row. Columns that the mapping
+        keeps come before the outcomes.
         """
-        judging = self._judging(details=False)
+        schema = self._wide_schema
         return self._lazy(
-            self._wide_schema, lambda: (judging.wide(judging.judge(rows)) for rows, _ in self._batches())
+            schema, lambda: (judged.wide(schema) for judged in self._passes.judged(details=False))
         )
 
     @property
     def _wide_schema(self) -> Mapping[str, Any]:
-        head = {"row": pl.Int64, "vehicle_id": self._reader.schema["vehicle"], "position": pl.String}
-        return {**head, **dict.fromkeys(self.book.rules, pl.Int8)}
+        reader = self._passes.reader
+        head = {"row": pl.Int64, "vehicle_id": reader.schema["vehicle"], "position": pl.String}
+        kept = {name: reader.schema[f"{KEPT}{name}"] for name in reader.kept}
+        return {**head, **kept, **dict.fromkeys(self._passes.rules, pl.Int8)}
+
+    @property
+    def vehicles(self) -> pl.LazyFrame:
+        """A row a vehicle, lazily: how many of its findings fail and are unknown, and what comes of it.
+
+        ``outcome`` is ``clean`` as a counter's report is: nothing of gravity hold
+        or remedy fails or is unknown, no rule raised, something passes, and each
+        place has a pack. ``faults`` counts the rows on which a rule raised.
+        """
+        passes = self._passes
+        return self._lazy(
+            {**VEHICLES, "vehicle_id": passes.reader.schema["vehicle"]},
+            lambda: (vehicles_of(judged, passes.books) for judged in passes.judged(details=False)),
+        )
+
+    def jobs(self) -> Iterator[tuple[Any, Job]]:
+        """Yield each vehicle as a job, with its id as the table has it: what the counter would be given.
+
+        Cells that are listed in :attr:`quality` are missing in it.
+        """
+        for rows, _ in self._passes.batches():
+            ids = dict(zip(rows["vehicle_id"], rows["vehicle"], strict=True))
+            for number, job in jobs_of(rows):
+                yield ids[number], job
 
     @property
     def quality(self) -> pl.LazyFrame:
         """What is wrong with the table, lazily: row, column, value, kind, message.
 
-        Cells that are listed count as missing. Rows count from 1.
+        Cells that are listed count as missing. Rows count from 1. Rows that no
+        book judges are listed too.
         """
 
         def frames() -> Iterator[pl.DataFrame]:
-            yield self._reader.unknown_columns()
-            yield from (faults for _, faults in self._batches())
+            yield self._passes.of_table()
+            yield from (faults for _, faults in self._passes.batches())
 
         return self._lazy(QUALITY, frames)
 
     @cached_property
     def _tally(self) -> Tally:
         """What is counted over all rows; made once."""
-        tally, judging = Tally(), self._judging()
-        for rows, _ in self._batches():
-            self._count(judging, rows, tally, (int(Outcome.UNKNOWN),))
+        tally = Tally()
+        for judged in self._passes.judged():
+            judged.count(tally)
         return tally
-
-    @staticmethod
-    def _count(
-        judging: Judging, rows: pl.DataFrame, tally: Tally, wanted: tuple[int, ...]
-    ) -> tuple[pl.DataFrame, pl.DataFrame]:
-        judged = judging.judge(rows)
-        counts = judging.counts(judged)
-        for rule, each in counts.items():
-            tally.add(rule, each)
-        tally.rows += rows.height
-        return judged, judging.findings(judged, counts, wanted, tally)
 
     @property
     def rows(self) -> int:
@@ -245,7 +255,37 @@ class AuditRun:
 
         The four add up to ``subjects``, the wheels, axles, pairs or vehicles judged.
         """
-        return summary_of(self.book, self._tally)
+        return summary_of(self._passes.rules, self._tally)
+
+    @property
+    def faults(self) -> pl.DataFrame:
+        """The rules that raised, with row, subject and what they raised; see ``on_fault``."""
+        return self._tally.faults
+
+    def summary_by(self, *by: str) -> pl.DataFrame:
+        """Count outcomes by place, gravity, model, age or what else the fleet tells.
+
+        Parameters
+        ----------
+        *by : str
+            ``rule``, ``gravity``, ``basis``; ``registered_in``, ``used_in``,
+            ``workshop``; ``age``, in whole years from first registration, and
+            ``tyre_age``; a column of a field, such as ``vehicle_category``; or
+            one that the mapping keeps.
+
+        Returns
+        -------
+        DataFrame
+            A row a combination that occurs: ``subjects``, and of these
+            ``pass``, ``fail``, ``unknown``, ``not_applicable``.
+
+        Raises
+        ------
+        ColumnError
+            If the fleet has no such column.
+        """
+        (made,) = grouped(self._passes, [by])
+        return made
 
     def needs(self) -> pl.DataFrame:
         """Return which missing fields hide most verdicts, the one that settles most first.
@@ -254,7 +294,7 @@ class AuditRun:
         ``alone`` those that lack nothing else, and ``settled`` how many could be
         settled by this field and those above it.
         """
-        return needs_of(self._tally, self._reader.schema)
+        return needs_of(self._tally, self._passes.reader.schema)
 
     def compare(self, day: date | str) -> pl.LazyFrame:
         """Return whom a change of law touches: the findings that differ under the law of another day.
@@ -271,27 +311,39 @@ class AuditRun:
         -------
         LazyFrame
             ``before`` and ``after`` are outcomes; null where the rule is not in force.
+
+        Raises
+        ------
+        DayError
+            If a place's pack does not answer for that day.
         """
-        other = self.book.at(day)
-        _rules_of(other)
-        names = tuple(dict.fromkeys((*self.book.rules, *other.rules)))
-        ids = self._reader.schema["vehicle"]
+        passes = self._passes
+        others = [book.at(day) for book in passes.books]
+        ids = passes.reader.schema["vehicle"]
         schema = {"row": pl.Int64, "vehicle_id": ids, "position": pl.String, "rule": pl.String}
         schema |= {"before": pl.String, "after": pl.String}
-        both = [self._judging(book=each, details=True) for each in (self.book, other)]
 
         def frames() -> Iterator[pl.DataFrame]:
-            for rows, _ in self._batches():
-                yield differences(both, rows, names).select(pl.col(n).cast(t) for n, t in schema.items())
+            for before, after in zip(passes.judged(), passes.judged(books=others), strict=True):
+                yield differences(before, after).select(pl.col(n).cast(t) for n, t in schema.items())
 
         return self._lazy(schema, frames)
 
-    def write(self, directory: Path | str, *, everything: bool = False) -> Path:
-        """Write the tables as Parquet files into a directory, in one pass over the fleet.
+    def write(
+        self,
+        directory: Path | str,
+        *,
+        everything: bool = False,
+        form: Literal["parquet", "csv"] = "parquet",
+        progress: Progress | None = None,
+    ) -> Path:
+        """Write the tables into a directory, in one pass over the fleet.
 
-        ``findings`` (what fails and what is unknown), ``wide``, ``quality``,
-        ``summary`` and ``needs``. They are written under other names and take
-        their own once all are whole; those that stood there before are replaced.
+        ``findings`` (what fails and what is unknown), ``wide``, ``vehicles``,
+        ``quality``, ``summary`` and ``needs``. They are written under other
+        names and take their own once all are whole; those that stood there
+        before are replaced. ``run.json`` stands last, with the tables' rows and
+        the fingerprints of the books: a directory without it is not whole.
 
         Parameters
         ----------
@@ -299,6 +351,10 @@ class AuditRun:
             Made where it is not there.
         everything : bool
             Whether findings that pass or do not apply are written too.
+        form : {'parquet', 'csv'}
+            Kind of file; in CSV the missing fields of a finding are one text.
+        progress : callable, optional
+            Is told after each batch how many rows have been judged.
 
         Raises
         ------
@@ -306,23 +362,30 @@ class AuditRun:
             If there is no room, or no right to write; nothing half written is left.
         """
         wanted = _ALL if everything else _OPEN
-        tally, judging = Tally(), self._judging()
-        with Files(Path(directory)) as files:
-            files.add("quality", self._reader.unknown_columns())
+        tally, passes = Tally(), self._passes
+        wide = self._wide_schema
+        with ExitStack() as stack:
+            files = stack.enter_context(Files(Path(directory), form))
+            files.add("quality", passes.of_table())
             files.add("findings", pl.DataFrame(schema=self._findings_schema))
-            files.add("wide", pl.DataFrame(schema=self._wide_schema))
-            for rows, faults in self._batches():
-                judged, found = self._count(judging, rows, tally, wanted)
-                files.add("findings", found)
-                files.add("wide", judging.wide(judged))
-                files.add("quality", faults)
-            files.add("summary", summary_of(self.book, tally))
-            files.add("needs", needs_of(tally, self._reader.schema))
+            files.add("wide", pl.DataFrame(schema=wide))
+            files.add("vehicles", pl.DataFrame(schema={**VEHICLES, "vehicle_id": wide["vehicle_id"]}))
+            for judged in passes.judged():
+                files.add("findings", judged.findings(wanted, tally))
+                files.add("wide", judged.wide(wide))
+                files.add("vehicles", vehicles_of(judged, passes.books))
+                files.add("quality", judged.wrong)
+                if progress is not None:
+                    progress(tally.rows)
+            files.add("summary", summary_of(passes.rules, tally))
+            files.add("needs", needs_of(tally, passes.reader.schema))
+            books = [{"on": str(each.on), "fingerprint": each.fingerprint} for each in passes.books]
+            files.describe(rows=tally.rows, books=books)
         self.__dict__.setdefault("_tally", tally)
         return Path(directory)
 
     def __repr__(self) -> str:
-        return f"<AuditRun of {self._source.name}: {len(self.book.rules)} rules, law of {self.book.on}>"
+        return f"<AuditRun of {self._passes.name}>"
 
 
 def _codes(outcomes: tuple[str, ...]) -> tuple[int, ...]:

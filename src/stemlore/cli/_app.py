@@ -14,6 +14,7 @@ import stemlore
 from stemlore.cli import _formulas as formulas
 from stemlore.cli import _lists as lists
 from stemlore.cli._audit import audit_command
+from stemlore.cli._fleet import fleet_command
 from stemlore.cli._pack import pack_commands
 from stemlore.cli._page import Page
 from stemlore.cli._plan import exit_code as plan_code
@@ -306,6 +307,7 @@ def list_packs(grades: bool) -> None:
 
 
 commands.add_command(audit_command)
+commands.add_command(fleet_command)
 commands.add_command(pack_commands)
 
 

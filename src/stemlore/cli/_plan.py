@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -44,10 +43,7 @@ def read_list(file: Path | None) -> tuple[CatalogueItem, ...] | None:
         return None
     from stemlore.workplan import read_catalogue
 
-    try:
-        return read_catalogue(file)
-    except (OSError, UnicodeError, csv.Error) as error:
-        raise click.UsageError(f"--catalogue {file} cannot be read as CSV in UTF-8: {error}") from error
+    return read_catalogue(file)
 
 
 def write_sheet(plan: WorkPlan, target: Path, units: Sequence[str], *, figures: bool) -> None:
@@ -169,8 +165,9 @@ def _set_points(page: Page, plan: PlanRecord, units: Sequence[str]) -> None:
         style = "bold" if shown.is_known else "bold yellow"
         page.line(f"{each.title}, {wheels_in_words(each.positions, plan)}: {shown}", indent=2, style=style)
         page.labelled("Allowed", shown.band, indent=4)
-        page.labelled("Note", each.note, indent=4)
-        page.labelled("Told by", each.told_by, indent=4)
+        if any(bound is not None for bound in (each.target, each.low, each.high)):  # else nobody tells it
+            page.labelled("Note", each.note, indent=4)
+            page.labelled("Told by", each.told_by, indent=4)
         page.labelled("Rules", ", ".join(each.rules), indent=4)
 
 

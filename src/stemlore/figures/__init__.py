@@ -28,6 +28,7 @@ except ImportError as error:
     raise MissingExtraError("drawing figures", extra="figures") from error
 
 from stemlore.figures._figure import Figure
+from stemlore.figures.audit_charts import margins, outcomes_by_rule
 from stemlore.figures.history import pressure_history
 from stemlore.figures.load import load_over_pressure
 from stemlore.figures.sensor import sensor_life
@@ -37,6 +38,8 @@ from stemlore.figures.wheel import wheel_section
 __all__ = [
     "Figure",
     "load_over_pressure",
+    "margins",
+    "outcomes_by_rule",
     "pressure_history",
     "pressure_over_temperature",
     "sensor_life",

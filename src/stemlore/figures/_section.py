@@ -13,7 +13,7 @@ from matplotlib.patches import Polygon
 from stemlore.figures._style import BLUE, GREY, INK, MM, ORANGE, SMALL, WIDTH, notes_below
 from stemlore.units import settle
 
-__all__ = ["Measure", "Section", "draw_section"]
+__all__ = ["Measure", "Section", "draw_compact", "draw_section"]
 
 _PAGE = WIDTH * 25.4
 _LEFT = 62.0  # the column of words
@@ -23,6 +23,10 @@ _HEAD = 18.0
 _BODY = 50.0  # height of the section itself
 _ROW = 6.2
 _LINE = 3.9
+_SMALL_PAGE, _SMALL_LEFT, _SMALL_INSIDE = 62.0, 22.5, 10.0
+_SMALL_BODY, _SMALL_ROW = 14.0, 3.5
+_SMALL_TYPE = 7.5  # points; nothing on a sheet is smaller
+_SHORT = {"length": "length", "with_cap": "with cap", "edge": "to edge", "cover": "to cover"}
 _METAL = "#f2efe6"
 _RUBBER = "#5a5a5a"
 
@@ -65,6 +69,8 @@ class _Pen:
     scale: float
     seat: float  # where the seat lies on the page
     axis: float  # height of the valve's axis on the page
+    body: float = _BODY  # height of the section
+    inside: float = _INSIDE
 
     def x(self, along: float) -> float:
         return self.seat + along * self.scale
@@ -99,6 +105,7 @@ def draw_section(section: Section, drawn: Drawn) -> None:
     axes.text(4, top - 10, section.subtitle, fontsize=SMALL, va="top", color=INK)
     pen = _pen(section, axes)
     _rim(section, pen)
+    _sides(section, pen)
     _inside(section, pen)
     _stem(section, pen)
     _limits(section, pen)
@@ -109,9 +116,13 @@ def draw_section(section: Section, drawn: Drawn) -> None:
     axes.text(4, 3.0, text, fontsize=SMALL, va="bottom", linespacing=1.25)
 
 
+def _out(sizes: dict[str, float]) -> float:
+    return max(sizes["length"], sizes["with_cap"], sizes.get("edge", 0.0), sizes.get("cover", 0.0))
+
+
 def _pen(section: Section, axes: Axes) -> _Pen:
     sizes = section.sizes
-    out = max(sizes["length"], sizes["with_cap"], sizes.get("edge", 0.0), sizes.get("cover", 0.0))
+    out = _out(sizes)
     room = _PAGE - _LEFT - _RIGHT - _INSIDE
     scale = min(room / (out + sizes["thickness"]), 0.5 * _BODY / sizes["hole"], 4.0)
     seat = _LEFT + _INSIDE + sizes["thickness"] * scale
@@ -121,11 +132,16 @@ def _pen(section: Section, axes: Axes) -> _Pen:
 def _rim(section: Section, pen: _Pen) -> None:
     """Draw the rim as two cut pieces, with the hole between."""
     thick, half = section.sizes["thickness"], section.sizes["hole"] / 2
-    far = (_BODY / 2 - 1.0) / pen.scale
+    far = (pen.body / 2 - pen.body / _BODY) / pen.scale
     known = {"hole", "thickness"} <= section.known
     for side in (1, -1):
         piece = [(-thick, side * half), (0, side * half), (0, side * far), (-thick, side * far)]
         pen.shape(piece, known, fc="white", hatch="////")
+
+
+def _sides(section: Section, pen: _Pen) -> None:
+    """Draw the valve's axis and say which side is which."""
+    thick = section.sizes["thickness"]
     pen.axes.plot(
         [_LEFT + 3, _PAGE - _RIGHT], [pen.axis] * 2, color=GREY, lw=0.7, ls=(0, (10, 2, 2, 2)), zorder=5
     )
@@ -138,14 +154,15 @@ def _inside(section: Section, pen: _Pen) -> None:
     """Draw what sits on the tyre's side of the rim; a sketch, sized by the hole."""
     kind, thick, half = section.kind, section.sizes["thickness"], section.sizes["hole"] / 2
     inner = pen.x(-thick)
-    wide = _INSIDE - 10
+    part = pen.inside / _INSIDE
+    wide = (_INSIDE - 10) * part
     if section.sensor:
         pen.on_page(
             [
-                (inner - wide - 4, -half * 1.5),
+                (inner - wide - 4 * part, -half * 1.5),
                 (inner - wide * 0.45, -half * 1.5),
                 (inner - wide * 0.45, half * 1.5),
-                (inner - wide - 4, half * 1.5),
+                (inner - wide - 4 * part, half * 1.5),
             ],
             True,
             fc="#b9b9b9",
@@ -166,24 +183,26 @@ def _inside(section: Section, pen: _Pen) -> None:
         )
         pen.shape([(-thick, half), (0, half), (0, -half), (-thick, -half)], True, fc=_RUBBER)
     elif kind in ("clamp_in", "truck_clamp_in"):
+        neck = inner - 3 * part
         pen.on_page(
-            [(inner, half * 1.5), (inner - 3, half * 1.5), (inner - 3, -half * 1.5), (inner, -half * 1.5)],
+            [(inner, half * 1.5), (neck, half * 1.5), (neck, -half * 1.5), (inner, -half * 1.5)],
             True,
             fc=_RUBBER,
         )
         pen.on_page(
             [
-                (inner - 3, half * 1.3),
-                (inner - 7, half * 1.3),
-                (inner - 7, -half * 1.3),
-                (inner - 3, -half * 1.3),
+                (inner - 3 * part, half * 1.3),
+                (inner - 7 * part, half * 1.3),
+                (inner - 7 * part, -half * 1.3),
+                (inner - 3 * part, -half * 1.3),
             ],
             True,
         )
     elif kind == "tube_stem":
-        tall = _BODY * 0.42 / pen.scale
+        tall = pen.body * 0.42 / pen.scale
+        near, far = inner - 1.5 * part, inner - 3.5 * part
         pen.on_page(
-            [(inner - 1.5, tall), (inner - 3.5, tall), (inner - 3.5, -tall), (inner - 1.5, -tall)],
+            [(near, tall), (far, tall), (far, -tall), (near, -tall)],
             True,
             fc=_RUBBER,
         )
@@ -235,7 +254,7 @@ def _limits(section: Section, pen: _Pen) -> None:
     """Draw the wheel's edge and the cover as lines across."""
     for name, color, style in (("edge", BLUE, (0, (8, 2))), ("cover", ORANGE, (0, (1, 1.3)))):
         if (at := section.sizes.get(name)) is not None:
-            tops = [pen.axis - _BODY / 2 + 1, pen.axis + _BODY / 2 - 6]
+            tops = [pen.axis - pen.body / 2 + 1, pen.axis + pen.body * 0.38]
             pen.axes.plot([pen.x(at)] * 2, tops, color=color, lw=2.0, ls=style, zorder=6)
 
 
@@ -303,3 +322,52 @@ def _scale_bar(pen: _Pen) -> None:
     y = pen.axis + _BODY / 2 - 4
     pen.axes.plot([4, 4 + length * pen.scale], [y, y], color=INK, lw=2.2, solid_capstyle="butt")
     pen.axes.text(4 + length * pen.scale + 2, y, f"{settle(length):g} mm", fontsize=SMALL, va="center")
+
+
+# --- in small --------------------------------------------------------------------------------
+
+
+def draw_compact(section: Section, drawn: Drawn) -> None:
+    """Draw it small, for a corner of a sheet: a word and a number beside each length."""
+    rows = [each for each in section.measures if each.name in _SHORT]
+    rooms = [each for each in section.measures if each.name.startswith("room_") and not each.is_missing]
+    height = 1.0 + _SMALL_BODY + 2.6 + _SMALL_ROW * (len(rows) + len(rooms) - 1) + 1.8
+    drawn.set_size_inches(_SMALL_PAGE * MM, height * MM)
+    axes = drawn.add_axes((0, 0, 1, 1))
+    axes.set_axis_off()
+    axes.set_xlim(0, _SMALL_PAGE)
+    axes.set_ylim(0, height)
+    sizes = section.sizes
+    scale = min(
+        (_SMALL_PAGE - _SMALL_LEFT - _SMALL_INSIDE - 1.5) / (_out(sizes) + sizes["thickness"]),
+        0.5 * _SMALL_BODY / sizes["hole"],
+    )
+    seat = _SMALL_LEFT + _SMALL_INSIDE + sizes["thickness"] * scale
+    axis = height - 1.0 - _SMALL_BODY / 2
+    pen = _Pen(axes, scale, seat, axis, _SMALL_BODY, _SMALL_INSIDE)
+    for draw in (_rim, _inside, _stem, _limits):
+        draw(section, pen)
+    for name, word, at in (("hole", "hole Ø", axis + 1.9), ("thickness", "rim", axis - 1.9)):
+        _word(axes, at, f"{word} {_number(section, name)}", name not in section.known)
+    at = axis - _SMALL_BODY / 2 - 2.6
+    for row in (*rows, *rooms):
+        text = f"{_SHORT.get(row.name, '')} {_number(section, row.name)}"
+        ends = _ends(row, sizes)
+        if row in rooms and ends is not None:
+            text = f"cap {'inside' if ends[1] >= ends[0] else 'beyond'} {settle(abs(ends[1] - ends[0])):.4g}"
+        _word(axes, at, text, row.is_missing)
+        if ends is not None:
+            look = {"color": GREY, "ls": (0, (3, 1.8))} if row.is_missing else {"color": INK, "ls": "-"}
+            for x in map(pen.x, ends):
+                axes.plot([x, x], [at - 0.9, axis - 0.3 * _SMALL_BODY], color=GREY, lw=0.4, zorder=0)
+            _arrow(axes, (pen.x(ends[0]), at), (pen.x(ends[1]), at), look)
+        at -= _SMALL_ROW
+
+
+def _number(section: Section, name: str) -> str:
+    return f"{settle(section.sizes[name]):.4g}" if name in section.known else "?"
+
+
+def _word(axes: Axes, at: float, text: str, is_missing: bool) -> None:
+    style = "italic" if is_missing else "normal"
+    axes.text(0.3, at, text, fontsize=_SMALL_TYPE, va="center", color=INK, fontstyle=style)

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from functools import partial
 
-from matplotlib.figure import Figure as Drawn
-
 from stemlore.errors import OutOfRangeError
 from stemlore.figures._figure import Figure
-from stemlore.figures._section import Measure, Section, draw_section
+from stemlore.figures._section import Measure, Section, draw_compact, draw_section
 from stemlore.figures._style import listed, quantities, told
 from stemlore.formulas.fitment import valve_clearance
 from stemlore.model import Assembly, Valve, Wheel, specs_of
@@ -34,7 +32,7 @@ _MEASURES = {
 }
 
 
-def wheel_section(assembly: Assembly, *, cover_depth: object = None) -> Figure:
+def wheel_section(assembly: Assembly, *, cover_depth: object = None, compact: bool = False) -> Figure:
     """Draw the section through rim, valve hole and valve of one assembly.
 
     What was measured is drawn to scale and carries its figure; the shapes of
@@ -47,6 +45,9 @@ def wheel_section(assembly: Assembly, *, cover_depth: object = None) -> Figure:
         With what is known of its wheel, valve and sensor.
     cover_depth : str or quantity, optional
         From the valve's seat out to the wheel's cover, along the valve; no cover is drawn without it.
+    compact : bool
+        Draw it 62 mm wide for a corner of a sheet, in millimetres, with a question mark for what was not
+        measured; the words stay with the page that holds it.
 
     Raises
     ------
@@ -90,12 +91,8 @@ def wheel_section(assembly: Assembly, *, cover_depth: object = None) -> Figure:
         title=title,
         description=" ".join([f"{title}.", f"{section.subtitle}.", *said, *section.notes]),
         missing=missing,
-        draw=partial(_drawn, section),
+        draw=partial(draw_compact if compact else draw_section, section),
     )
-
-
-def _drawn(section: Section, drawn: Drawn) -> None:
-    draw_section(section, drawn)
 
 
 def _subtitle(assembly: Assembly) -> str:

@@ -15,7 +15,7 @@ from stemlore.model._readers import NO_OWN
 from stemlore.model._record import from_stored, meaning, record, specs_of
 from stemlore.model.condition import Condition
 from stemlore.model.event import Event
-from stemlore.model.maker import NO_INSTRUCTION, MakerInstruction
+from stemlore.model.maker import ISSUERS, NO_INSTRUCTION, SEATED_BY, MakerInstruction
 from stemlore.model.position import Position
 from stemlore.model.sensor import Sensor
 from stemlore.model.tyre import Tyre
@@ -121,7 +121,11 @@ class Job:
         return MappingProxyType(told)
 
     def maker_at(self, position: Position | str) -> MakerInstruction:
-        """Return all instructions for a position as one; its fields are None where makers are silent."""
+        """Return all instructions for a position as one; its fields are None where makers are silent.
+
+        Where several issued them, ``issued_by`` is who tells the ceiling while
+        beads seat, the one figure that counts by its issuer; else None.
+        """
         if not self.makers:
             return NO_INSTRUCTION
         merged: dict[Position, MakerInstruction] = self.__dict__.setdefault("_makers_at", {})
@@ -134,21 +138,32 @@ class Job:
         told = self.instructions_at(place)
         if not told:
             return NO_INSTRUCTION
-        sources = {source for _, source in told.values()}
-        issuers = {
-            maker.issued_by for maker in self.makers if maker.source in sources and maker.applies_to(place)
-        }
         return from_stored(
             MakerInstruction,
             {
                 **{name: value for name, (value, _) in told.items()},
                 "source": "; ".join(dict.fromkeys(source for _, source in told.values())),
-                "issued_by": issuers.pop() if len(issuers) == 1 else None,
+                "issued_by": self._issuer(place),
                 "positions": (place,),
             },
         )
 
+    def _issuer(self, place: Position) -> str | None:
+        """Return who issued what is told for a position; of several who tells the ceiling at seating."""
+        telling = [
+            maker
+            for maker in self.makers
+            if maker.applies_to(place) and any(getattr(maker, name) is not None for name in _INSTRUCTED)
+        ]
+        issuers = {maker.issued_by for maker in telling}
+        if len(issuers) == 1:
+            return issuers.pop()
+        ceiling = {maker.issued_by for maker in telling if maker.seating_pressure_max is not None}
+        return min(ceiling, key=_WEIGHT.index, default=None)
 
+
+# Whose word on the ceiling counts first: the makers of what is seated, then whoever may be one of them.
+_WEIGHT = tuple(sorted((None, *ISSUERS), key=lambda each: (each not in SEATED_BY, each is not None)))
 _ABOUT = ("source", "issued_by", "positions")
 _INSTRUCTED = tuple(name for name in specs_of(MakerInstruction) if name not in _ABOUT)
 

@@ -13,10 +13,12 @@ from stemlore.model._derive import check_pair
 from stemlore.model._record import from_stored, meaning, record
 from stemlore.model.position import Position
 
-__all__ = ["ISSUERS", "NO_INSTRUCTION", "MakerInstruction"]
+__all__ = ["ISSUERS", "NO_INSTRUCTION", "SEATED_BY", "MakerInstruction"]
 
 ISSUERS = ("vehicle_maker", "tyre_maker", "wheel_maker", "valve_maker", "sensor_maker")
 """Whose instruction it is."""
+SEATED_BY = ("tyre_maker", "wheel_maker")
+"""Who makes the parts whose beads seat, and alone may allow more pressure for it."""
 
 _HOW = "Look it up in the maker's instructions."
 

@@ -47,6 +47,15 @@ class Sensor:
             how="Read it from the service tool or the sensor.",
         ),
     )
+    protocol: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "radio protocol of the sensor, as a key",
+            kind="text",
+            walk=40,
+            how="Take the name that the service tool or the sensor's list gives it; only sameness counts.",
+        ),
+    )
     battery_age: float | None = attrs.field(
         default=None,
         converter=to_years,

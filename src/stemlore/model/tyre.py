@@ -31,7 +31,7 @@ TREAD_PATTERNS = ("symmetric", "directional", "asymmetric")
 
 _ABSOLUTE_ZERO = -273.15  # degC
 # The week of manufacture may count from the first full week of the year, 49 CFR 574.5.
-_WEEK_MAY_DIFFER = timedelta(days=7)
+WEEK_MAY_DIFFER = timedelta(days=7)
 
 
 @lru_cache(maxsize=4096)
@@ -400,7 +400,7 @@ class Tyre:
             apart = (
                 given is None
                 or given.latest < made.earliest
-                or given.earliest > made.latest + _WEEK_MAY_DIFFER
+                or given.earliest > made.latest + WEEK_MAY_DIFFER
             )
             if apart:
                 faults += follow(inside, "manufactured", made, "the identification number")

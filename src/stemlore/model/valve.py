@@ -13,7 +13,7 @@ from stemlore.model._derive import follow
 from stemlore.model._record import meaning, record
 from stemlore.notation import DateSpan, ValveCode
 
-__all__ = ["CAPS", "CORES", "CORE_MATERIALS", "VALVE_KINDS", "Valve"]
+__all__ = ["CAPS", "CORES", "CORE_MATERIALS", "STEM_MATERIALS", "VALVE_KINDS", "Valve"]
 
 VALVE_KINDS = ("snap_in", "high_pressure_snap_in", "clamp_in", "truck_clamp_in", "tube_stem")
 """How valves are held in the rim, or to a tube."""
@@ -21,6 +21,8 @@ CORES = ("short", "long")
 """Lengths of valve cores."""
 CORE_MATERIALS = ("brass", "nickel_plated")
 """What valve cores are made of, as seen."""
+STEM_MATERIALS = ("brass", "nickel_plated", "aluminium", "steel")
+"""What the metal of valve stems is, as seen; nickel-plated is brass under nickel."""
 CAPS = ("none", "dust", "sealing")
 """Whether a cap only keeps dirt out, or seals as well."""
 
@@ -100,6 +102,17 @@ class Valve:
             how="Look into the valve: yellow is plain brass, silvery is nickel-plated.",
         ),
     )
+    stem_material: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "material of the valve's stem",
+            kind="word",
+            walk=50,
+            words=STEM_MATERIALS,
+            how="Look at the bare metal: yellow is brass, silvery and heavy is plated brass, dull and light "
+            "is aluminium; else ask the valve's maker.",
+        ),
+    )
     cap: str | None = attrs.field(
         default=None,
         metadata=meaning(
@@ -134,6 +147,16 @@ class Valve:
             unit="kPa",
             walk=70,
             how="Read it from the valve or its maker's papers.",
+        ),
+    )
+    rated_hot_pressure: float | None = attrs.field(
+        default=None,
+        converter=to_kpa,
+        metadata=meaning(
+            "greatest pressure that the valve's maker allows in the hot tyre",
+            unit="kPa",
+            walk=70,
+            how="Read it from the maker's papers, where they tell one beside that for the cold tyre.",
         ),
     )
     rated_speed: float | None = attrs.field(

@@ -8,7 +8,7 @@ from typing import Any, ClassVar
 import attrs
 
 from stemlore.errors import Fault
-from stemlore.model._converters import to_date, to_kg, to_km_h, to_kpa
+from stemlore.model._converters import to_date, to_kg, to_km_h, to_kpa, to_mhz
 from stemlore.model._derive import follow, repeated
 from stemlore.model._record import meaning, record
 from stemlore.notation import DateSpan, TyreSize
@@ -196,6 +196,25 @@ class Vehicle:
             walk=20,
             words=MONITORING_LAMPS,
             how="Switch on: it goes out, stays lit, flashes before it stays lit, or never lights.",
+        ),
+    )
+    monitoring_frequency: float | None = attrs.field(
+        default=None,
+        converter=to_mhz,
+        metadata=meaning(
+            "radio frequency that the vehicle's tyre pressure monitoring listens to",
+            unit="MHz",
+            walk=20,
+            how="Look it up in the vehicle maker's parts list or read it with the service tool.",
+        ),
+    )
+    monitoring_protocol: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "radio protocol of the vehicle's tyre pressure monitoring, as a key",
+            kind="text",
+            walk=20,
+            how="Take the name that the service tool or the sensor's list gives it; only sameness counts.",
         ),
     )
     off_road: bool | None = attrs.field(

@@ -8,12 +8,14 @@ from stemlore.model._converters import to_kg, to_kpa, to_mm, to_rim_size
 from stemlore.model._record import meaning, record
 from stemlore.notation import RimSize
 
-__all__ = ["MATERIALS", "RIM_PIECES", "Wheel"]
+__all__ = ["COVERS", "MATERIALS", "RIM_PIECES", "Wheel"]
 
 MATERIALS = ("steel", "aluminium", "magnesium", "composite")
 """What wheels are made of."""
 RIM_PIECES = ("single_piece", "multi_piece")
 """Whether a rim comes apart."""
+COVERS = ("none", "open_at_valve", "over_valve")
+"""Whether a cover sits on the wheel, and lets the valve through or hides it."""
 
 
 @record("wheel", level="position")
@@ -93,6 +95,26 @@ class Wheel:
             unit="mm",
             walk=70,
             how="Measure along the valve's axis from the seat to a straight edge across the wheel.",
+        ),
+    )
+    cover: str | None = attrs.field(
+        default=None,
+        metadata=meaning(
+            "cover on the wheel",
+            kind="word",
+            walk=30,
+            words=COVERS,
+            how="Look whether a cover or hub cap reaches the valve, and whether it is cut out there.",
+        ),
+    )
+    cover_depth: float | None = attrs.field(
+        default=None,
+        converter=to_mm,
+        metadata=meaning(
+            "room under the cover above the valve's seat",
+            unit="mm",
+            walk=70,
+            how="Measure along the valve's axis from the seat to the inside of the cover in its place.",
         ),
     )
     lateral_runout: float | None = attrs.field(

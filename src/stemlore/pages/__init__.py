@@ -1,7 +1,7 @@
 """Pages for print, each one file that needs no network.
 
-Belongs here: how a plan looks on paper. Does not: what it says (workplan),
-figures (figures), anything that decides.
+Belongs here: how a plan and an audited fleet look on paper. Does not: what they say
+(workplan, audit), figures (figures), anything that decides.
 
 Needs jinja2 (extra ``pages``); may import the rooms from figures and
 interchange down. Figures are drawn where the extra ``figures`` is there too.
@@ -16,6 +16,7 @@ try:
 except ImportError as error:
     raise MissingExtraError("writing pages", extra="pages") from error
 
+from stemlore.pages.fleet import audit_report
 from stemlore.pages.sheet import job_sheet
 
-__all__ = ["job_sheet"]
+__all__ = ["audit_report", "job_sheet"]

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
+import attrs
 from jinja2 import Environment, StrictUndefined, Template
 
 from stemlore.errors import MissingExtraError
-from stemlore.interchange import ChoiceRecord, PlanRecord, SetPointRecord, StepRecord, plan_record
+from stemlore.interchange import ChoiceRecord, GapRecord, PlanRecord, SetPointRecord, StepRecord, plan_record
 from stemlore.interchange.plan_words import (
+    Values,
     cautions_of,
     detail_in_words,
     gaps_of,
@@ -23,20 +25,24 @@ from stemlore.interchange.plan_words import (
     values_of,
     wheels_in_words,
 )
-from stemlore.model import Position
-from stemlore.pages.density import type_size
+from stemlore.model import Assembly, Position, Valve
+from stemlore.pages._sources import capital, sources_of, split_source
+from stemlore.pages.density import BOX, FLOOR, LEVELS, LONG, Level, paged
 from stemlore.units import show, unit
-from stemlore.workplan import WorkPlan
+from stemlore.workplan import Choice, WorkPlan
+from stemlore.workplan.setting import PRACTICE_FIRST
 
 __all__ = ["job_sheet"]
 
 _MOST_BOXES = 12  # wheels side by side; beyond that one box a step
-_MOST_OTHERS = 3  # parts and reasons that are named; the plan has them all
+_MOST_BLANKS = 8  # lines to write on beside the figure
+_MOST_CELLS = 6  # wheels side by side whose values are written down
+_MOST_OTHERS = 3  # parts that are named; the plan has them all
+_MARK = "*"  # of values whose note stands once below the table
+_FLOOR = "work.restraint_rating"
 _PRESSURES = ("kPa", "bar", "psi")
 _SMALL_TORQUES, _TORQUES = ("N.m", "lbf.in"), ("N.m", "lbf.ft")
 _SMALL = 20.0  # newton metres, below which a torque wrench is graded in inches
-_SOURCE = re.compile(r"(.+?) \(([^\[\]]*\[[a-z ,]+\])\)\.?", re.DOTALL)
-"""A line that ends in a source with its grade."""
 _WORDS = {
     "tyre_change": "tyre change",
     "seasonal_change": "seasonal change",
@@ -49,41 +55,66 @@ _WORDS = {
 def job_sheet(plan: WorkPlan | PlanRecord, *, figures: bool = True, units: Sequence[str] = ()) -> str:
     """Return the job sheet as one HTML page that needs no network.
 
-    The sheet of four wheels prints on one page of A4, in grey as in colour.
-    Figures follow where there is room, else on the back, in the size at
-    which their text can be read.
+    It prints on one page of A4, in grey as in colour, in type of at least
+    7.5 points. Where a plan has more to say than that holds, the steps go on
+    overleaf under a header of their own.
 
     Parameters
     ----------
     plan : WorkPlan or PlanRecord
         What :func:`~stemlore.plan_work` answered; a plan read back has no figures.
     figures : bool
-        Draw the section through rim, hole and valve, if the extra ``figures`` is installed.
+        Draw the section through rim, hole and valve beside the parts, if the extra ``figures`` is installed.
     units : sequence of str
         Units of the large values, such as ``("psi", "lbf.ft")``; others stand beside them.
     """
     record = plan_record(plan)
+    drawn = _figures(plan, record) if figures else []
+    for level in (*LEVELS, LONG):
+        sheet = _sheet(record, drawn, level, units)
+        pages = paged(sheet, level)
+        if len(pages) == 1:
+            break
+    return _template().render(sheet, pages=pages, level=level, floor=FLOOR, box=BOX)
+
+
+def _sheet(
+    record: PlanRecord, figures: list[dict[str, Any]], level: Level, units: Sequence[str]
+) -> dict[str, Any]:
     wheels = [each.position for each in record.wheels]
     gaps = gaps_of(record)
-    boxes = wheels if 0 < len(wheels) <= _MOST_BOXES else []
-    sheet: dict[str, Any] = {
+    boxes = [(each, _short(each)) for each in wheels] if 0 < len(wheels) <= _MOST_BOXES else []
+    cells = boxes if len(boxes) <= _MOST_CELLS else []
+    values = [_value(each, record, units) for each in record.set_points]
+    steps = [_step(each, record, units) for each in record.steps]
+    return {
         "plan": record,
         "head": _head(record),
         "stops": record.stops,
         "notices": [each for each in record.notices if not each.stops and each.text != record.safety],
         "tyres": _tyres(record),
-        "cards": _cards(record, units),
-        "parts": _parts(record, units),
+        "values": values,
+        "footnote": f"{_MARK} {capital(PRACTICE_FIRST)}." if any(each["mark"] for each in values) else "",
+        "cells": cells,
+        "cell": 24.0 if not cells else 11.0 if len(cells) <= 4 else 8.0,  # millimetres
+        "parts": _parts(record, level, units),
         "renewals": _renewals(record),
-        "boxes": [(each, _short(each)) for each in boxes],
-        "legend": _legend(boxes),
-        "steps": [_step(each, record, units) for each in record.steps],
+        "boxes": boxes,
+        "legend": _legend(wheels if boxes else []),
+        "steps": _told_once(steps) if level.is_brief else steps,
         "gaps": [(each.text, wheels_in_words(each.positions, record)) for each in gaps],
-        "readings": list(dict.fromkeys(meaning_of(path) for each in gaps for path in each.missing)),
-        "sources": _sources(record),
+        "readings": (readings := _readings(gaps, values)),
+        "is_wide": len(readings) > _MOST_BLANKS,
+        "sources": sources_of(record, level),
+        "figures": figures[: level.figures],
     }
-    drawn = _figures(plan) if figures else []
-    return _template().render(sheet, figures=drawn, size=type_size(sheet))
+
+
+def _readings(gaps: Iterable[GapRecord], values: Sequence[dict[str, Any]]) -> list[str]:
+    """Return what is to be found out, but for values whose line stands in the table to set."""
+    open_ = tuple(f"{each['title']}:" for each in values if not each["is_known"])
+    asked = [each for each in gaps if not each.text.startswith(open_)]
+    return list(dict.fromkeys(meaning_of(path) for each in asked for path in each.missing))
 
 
 @lru_cache(maxsize=1)
@@ -117,11 +148,7 @@ def _tyres(plan: PlanRecord) -> list[tuple[str, str]]:
     for each in plan.wheels:
         tyre, rim = each.tyre or "tyre size not told", f", rim {each.rim}" if each.rim else ""
         alike.setdefault(f"{tyre}{rim}", []).append(each.position)
-    return [(text, _capital(wheels_in_words(positions, plan))) for text, positions in alike.items()]
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return [(text, capital(wheels_in_words(positions, plan))) for text, positions in alike.items()]
 
 
 def _short(position: str) -> str:
@@ -146,27 +173,52 @@ def _legend(positions: Sequence[str]) -> str:
 # --- values ----------------------------------------------------------------------------------
 
 
-def _cards(plan: PlanRecord, units: Sequence[str]) -> list[tuple[str, list[dict[str, Any]]]]:
-    """Return a card for each thing to set, with a value for each group of wheels."""
-    alike: dict[str, list[dict[str, Any]]] = {}
-    for each in plan.set_points:
-        alike.setdefault(each.title, []).append(_value(each, plan, units))
-    return list(alike.items())
-
-
 def _value(point: SetPointRecord, plan: PlanRecord, units: Sequence[str]) -> dict[str, Any]:
-    shown = values_of(point, units)
+    shown = _shown_of(point, units)
+    wheels = wheels_in_words(point.positions, plan)
+    is_floor = shown.is_known and point.what == _FLOOR
     symbol = show(1.0, unit(point.unit)).removeprefix("1").strip()
     return {
-        "wheels": wheels_in_words(point.positions, plan),
+        "title": point.title,
+        "label": point.title if _is_all(point, plan) else f"{point.title}, {wheels}",
+        "wheels": wheels,
+        "positions": point.positions,
         "value": shown.value,
-        "is_ceiling": shown.is_ceiling,
+        "bound": "at most" if shown.is_ceiling else "at least" if is_floor else "",
         "is_known": shown.is_known,
         "unit": symbol,
-        "band": shown.band,
-        "also": [] if not shown.is_known else [each for each in _also(point) if each != shown.value],
-        "note": point.note,
+        "mark": _MARK if shown.is_known and PRACTICE_FIRST in point.note else "",
+        "aside": "; ".join(_aside(point, shown)),
     }
+
+
+def _shown_of(point: SetPointRecord, units: Sequence[str]) -> Values:
+    """Return values as printed; what a restraint bears at least is read on it, and not set."""
+    shown = values_of(point, units)
+    least = shown.band.removeprefix("at least ")
+    if point.what != _FLOOR or point.target is not None or not shown.band or least == shown.band:
+        return shown
+    return attrs.evolve(shown, value=least, band="", is_known=True)
+
+
+def _is_all(point: SetPointRecord, plan: PlanRecord) -> bool:
+    """Tell whether it holds for all wheels, which the columns then show."""
+    every = {each.position for each in plan.wheels}
+    return set(point.positions) == every and len(every) <= _MOST_CELLS
+
+
+def _aside(point: SetPointRecord, shown: Values) -> Iterator[str]:
+    """Give what stands beside a value: other units, what is allowed, and how it is meant."""
+    also = [each for each in _also(point) if each != shown.value] if shown.is_known else []
+    if also:
+        yield ", ".join(also)
+    if not shown.is_known:
+        yield shown.value
+    if shown.band:
+        yield f"allowed {shown.band}"
+    note = "; ".join(each for each in point.note.split("; ") if each != PRACTICE_FIRST)
+    if note and shown.is_known:
+        yield note
 
 
 def _also(point: SetPointRecord) -> Iterator[str]:
@@ -180,20 +232,20 @@ def _also(point: SetPointRecord) -> Iterator[str]:
     else:
         return
     for symbol in symbols:
-        yield values_of(point, (symbol,)).value
+        yield _shown_of(point, (symbol,)).value
 
 
 # --- parts -----------------------------------------------------------------------------------
 
 
-def _parts(plan: PlanRecord, units: Sequence[str]) -> list[tuple[str, list[tuple[str, str]]]]:
+def _parts(plan: PlanRecord, level: Level, units: Sequence[str]) -> list[tuple[str, list[tuple[str, str]]]]:
     alike: dict[tuple[tuple[str, str], ...], list[str]] = {}
     for choice in plan.choices:
-        alike.setdefault(tuple(_chosen(choice, units)), []).extend(choice.positions)
-    return [(_capital(wheels_in_words(positions, plan)), list(lines)) for lines, positions in alike.items()]
+        alike.setdefault(tuple(_chosen(choice, level.others, units)), []).extend(choice.positions)
+    return [(capital(wheels_in_words(positions, plan)), list(lines)) for lines, positions in alike.items()]
 
 
-def _chosen(choice: ChoiceRecord, units: Sequence[str]) -> Iterator[tuple[str, str]]:
+def _chosen(choice: ChoiceRecord, others: int, units: Sequence[str]) -> Iterator[tuple[str, str]]:
     if choice.keep:
         yield "keep", choice.keep
         return
@@ -210,9 +262,9 @@ def _chosen(choice: ChoiceRecord, units: Sequence[str]) -> Iterator[tuple[str, s
         if choice.undecided:
             yield "undecided", _some([each.code for each in choice.undecided])
     told = reasons(choice, units)
-    if told:
-        texts = [f"{each.codes}: {each.why[0] or each.rules[0]}" for each in told[:_MOST_OTHERS]]
-        left = sum(each.count for each in told[_MOST_OTHERS:])
+    if told and others:
+        texts = [f"{each.codes}: {each.why[0] or each.rules[0]}" for each in told[:others]]
+        left = sum(each.count for each in told[others:])
         more = f" ({left} more in the plan)" if left else ""
         yield "not", f"{'. '.join(texts)}{more}"
 
@@ -242,54 +294,69 @@ def _step(step: StepRecord, plan: PlanRecord, units: Sequence[str]) -> dict[str,
         "wheels": wheels_in_words(step.positions, plan),
         "values": [_value(each, plan, units) for each in step.values],
         "details": [
-            _capital(detail_in_words(_split(each)[0], plan)) for each in step.details if each not in told
+            capital(detail_in_words(split_source(each)[0], plan)) for each in step.details if each not in told
         ],
-        "cautions": [_split(each)[0] for each in cautions_of(step)],
+        "cautions": [split_source(each)[0] for each in cautions_of(step)],
     }
 
 
-def _split(text: str) -> tuple[str, str]:
-    """Return a line of a step and the source that stands behind it in brackets, if one does."""
-    found = _SOURCE.fullmatch(text)
-    plain, source = found.groups() if found else (text, "")
-    return plain.rstrip(". "), source
-
-
-def _sources(plan: PlanRecord) -> list[str]:
-    """Return who tells each value and renewal, each source once."""
-    alike: dict[str, list[str]] = {}
-    numbers = {each.key: number for number, each in enumerate(plan.steps, start=1)}
-    for point in plan.set_points:
-        if point.told_by:
-            alike.setdefault(point.told_by, []).append(point.title.lower())
-    for renewal in plan.renewals:
-        alike.setdefault(str(renewal.citation), []).append(f"renew {renewal.part}")
-    for step in plan.steps:
-        alike.setdefault(str(step.citation), []).append("steps")
-        for text in (*step.details, *step.cautions):
-            if source := _split(text)[1]:
-                alike.setdefault(source, []).append(f"step {numbers[step.key]}")
-    return [f"{', '.join(dict.fromkeys(what))}: {source}" for source, what in alike.items()]
+def _told_once(steps: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Refer to the first step where a caution stands word for word."""
+    first: dict[str, int] = {}
+    out = []
+    for number, step in enumerate(steps, start=1):
+        again = sorted({first[each] for each in step["cautions"] if each in first})
+        new = [each for each in step["cautions"] if each not in first]
+        first |= dict.fromkeys(new, number)
+        if again:
+            new.append(f"As at step {in_a_row([str(each) for each in again])}")
+        out.append({**step, "cautions": new})
+    return out
 
 
 # --- figures ---------------------------------------------------------------------------------
 
 
-def _figures(plan: WorkPlan | PlanRecord) -> list[str]:
-    """Draw the section at each wheel that gets another valve, those that look alike once."""
+def _figures(plan: WorkPlan | PlanRecord, record: PlanRecord) -> list[dict[str, Any]]:
+    """Draw the section for each valve that was chosen, those that look alike once, chosen ones first."""
     if not isinstance(plan, WorkPlan):
         return []
     try:
         from stemlore.figures import wheel_section
     except MissingExtraError:
         return []
-    drawn: dict[str, str] = {}
-    for choice in plan.choices:
-        if not (choice.best or choice.likely) or not choice.positions:
-            continue
-        assembly = plan.planned.at(choice.positions[0])
+    alike: dict[str, tuple[Any, str, list[str]]] = {}
+    for choice in sorted(plan.choices, key=lambda each: not _is_chosen(each)):
+        assembly = plan.planned.at(choice.positions[0]) if choice.positions else None
         if assembly is None:
             continue
-        figure = wheel_section(assembly)
-        drawn.setdefault(figure.description.removeprefix(figure.title), figure.svg())
-    return list(drawn.values())
+        figure, named = wheel_section(_shown(assembly, choice), compact=True), _name(assembly, choice)
+        key = f"{named}: {figure.description.removeprefix(figure.title)}"
+        alike.setdefault(key, (figure, named, []))[2].extend(map(str, choice.positions))
+    drawn = []
+    for figure, named, positions in alike.values():
+        svg = figure.svg()
+        high = float(_POINTS_HIGH.search(svg)[1]) * 25.4 / 72  # type: ignore[index]
+        unknown = "; ? not measured" if figure.missing else ""
+        words = f"{capital(wheels_in_words(positions, record))}: {named} (mm{unknown})"
+        drawn.append({"svg": svg, "high": high, "caption": words})
+    return drawn
+
+
+_POINTS_HIGH = re.compile(r'height="([0-9.]+)pt"')
+
+
+def _is_chosen(choice: Choice) -> bool:
+    return bool(choice.best or choice.likely or choice.keep)
+
+
+def _shown(assembly: Assembly, choice: Choice) -> Assembly:
+    """Return the assembly to draw: a valve that nobody chose is not drawn as if it were."""
+    return assembly if _is_chosen(choice) else attrs.evolve(assembly, valve=Valve())
+
+
+def _name(assembly: Assembly, choice: Choice) -> str:
+    if choice.keep:
+        return "valve that stays"
+    chosen = choice.best or choice.likely
+    return chosen.item.code if chosen is not None else "valve not chosen"

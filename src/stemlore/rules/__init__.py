@@ -37,6 +37,7 @@ from stemlore.rules.readings import Reading
 from stemlore.rules.report import Finding, Report, RuleFault, UsedParameter
 from stemlore.rules.rule import Basis, Cite, Gravity, Outcome, Rule, Shown, Tie
 from stemlore.rules.rulebook import Coverage, Rulebook, TieCoverage, rulebook
+from stemlore.rules.rulebooks import Rulebooks, rulebooks
 
 __all__ = [
     "Basis",
@@ -58,6 +59,7 @@ __all__ = [
     "RuleChange",
     "RuleFault",
     "Rulebook",
+    "Rulebooks",
     "Shown",
     "Subject",
     "Tie",
@@ -82,6 +84,7 @@ __all__ = [
     "pack_folder",
     "parameter",
     "rulebook",
+    "rulebooks",
     "same",
     "some",
     "spread",

@@ -36,6 +36,8 @@ class Band:
         Readings or maker's figures that would make them known.
     told_by : str
         The maker's instruction that a bound comes from; else empty.
+    low_by, high_by : OpenRule or None
+        The rule that sets each bound, the strictest.
     """
 
     low: float | None = None
@@ -44,6 +46,8 @@ class Band:
     unknown: tuple[OpenRule, ...] = ()
     missing: tuple[str, ...] = ()
     told_by: str = ""
+    low_by: OpenRule | None = None
+    high_by: OpenRule | None = None
 
     @property
     def is_empty(self) -> bool:
@@ -70,12 +74,11 @@ def band(
     view = view_at(job, day, assembly)
     if view is None:
         return Band()
-    low: float | None = None
-    high: float | None = None
+    low: tuple[float, OpenRule] | None = None
+    high: tuple[float, OpenRule] | None = None
     rules: list[OpenRule] = []
     unknown: list[OpenRule] = []
     lacking: dict[str, None] = {}
-    told = ""
     for each in trial(book, (path,)).rules:
         if each.rule.gravity is Gravity.ADVISE and not with_advice:
             continue
@@ -93,17 +96,20 @@ def band(
                     unknown.append(each)
                 lacking |= dict.fromkeys(name for _, name in missing(each, view) if name != path)
             elif side == "low":
-                low = value if low is None else max(low, value)
+                low = (value, each) if low is None or value > low[0] else low
             else:
-                high = value if high is None else min(high, value)
-        told = told or instruction(each, view) or ""
+                high = (value, each) if high is None or value < high[0] else high
+    setting = [each[1] for each in (low, high) if each is not None] or rules
+    told = next(filter(None, (instruction(each, view) for each in setting)), "")
     return Band(
-        low=low,
-        high=high,
+        low=low and low[0],
+        high=high and high[0],
         rules=tuple(rules),
         unknown=tuple(unknown),
         missing=tuple(lacking),
         told_by=told,
+        low_by=low and low[1],
+        high_by=high and high[1],
     )
 
 

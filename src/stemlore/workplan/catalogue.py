@@ -80,13 +80,10 @@ def read_catalogue(source: Path | Iterable[Mapping[str, Any]]) -> tuple[Catalogu
     Raises
     ------
     RecordError
-        With every row that cannot be read, and two rows of one code.
+        With every row that cannot be read, and two rows of one code; with
+        the file and the reason where it cannot be read at all.
     """
-    if isinstance(source, Path):
-        with source.open(encoding="utf-8-sig", newline="") as file:
-            rows: list[Mapping[str, Any]] = list(csv.DictReader(file))
-    else:
-        rows = list(source)
+    rows: list[Mapping[str, Any]] = _rows(source) if isinstance(source, Path) else list(source)
     faults: list[Fault] = []
     items: dict[str, CatalogueItem] = {}
     for number, row in enumerate(rows, 1):
@@ -100,6 +97,18 @@ def read_catalogue(source: Path | Iterable[Mapping[str, Any]]) -> tuple[Catalogu
     if faults:
         raise RecordError("catalogue", faults)
     return tuple(items.values())
+
+
+def _rows(file: Path) -> list[Mapping[str, Any]]:
+    """Read the rows of a CSV file, or say why that cannot be."""
+    try:
+        with file.open(encoding="utf-8-sig", newline="") as opened:
+            return list(csv.DictReader(opened))
+    except (OSError, UnicodeError, csv.Error) as error:
+        advice = "look at path and rights" if isinstance(error, OSError) else "save it anew as CSV in UTF-8"
+        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        fault = Fault("", f"cannot be read as CSV in UTF-8: {why}", advice, str(file))
+        raise RecordError("catalogue", [fault]) from error
 
 
 def _item(row: Mapping[str, Any], where: str, faults: list[Fault]) -> CatalogueItem | None:

@@ -11,7 +11,7 @@ from typing import Any
 
 import attrs
 
-from stemlore.model import Assembly, Job, Position, Sensor, Valve
+from stemlore.model import Assembly, Job, Sensor, Valve
 from stemlore.model._record import adopted
 from stemlore.notation import DateSpan
 from stemlore.rules import Rulebook
@@ -26,8 +26,9 @@ from stemlore.workplan._records import with_values
 from stemlore.workplan.bands import least_only
 from stemlore.workplan.catalogue import CatalogueItem
 from stemlore.workplan.plan import Candidate, Choice, Gap, Verdict
+from stemlore.workplan.radio import same_frequency
 
-__all__ = ["choose_parts", "is_candidate", "nothing_fits", "radio_gaps"]
+__all__ = ["choose_parts", "is_candidate", "nothing_fits"]
 
 _PARTS = ("valve.", "sensor.")
 _LATER = ("work.", "maker.", "tyre.pressure")
@@ -63,8 +64,13 @@ def choose_parts(
     for group in groups.values():
         judged.append(_Group(job, book, day, rules, group, catalogue, judged[0] if judged else None))
     clear: Counter[str] = Counter()
+    kinds: Counter[str | None] = Counter()
     for one in judged:
-        clear.update({one.items[at].code: len(one.wheels) for at in (*one.fits, *one.undecided)})
+        left = [one.items[at] for at in (*one.fits, *one.undecided)]
+        clear.update({each.code: len(one.wheels) for each in left})
+        kinds.update(dict.fromkeys({each.valve.kind for each in left}, len(one.wheels)))
+    for one in judged:
+        one.kinds = kinds
     return [one.choice(clear) for one in judged]
 
 
@@ -131,6 +137,8 @@ class _Group:
         self.fits: list[int] = []
         self.undecided: dict[int, tuple[int, ...]] = {}
         self.excluded: list[int] = []
+        self.kinds: Mapping[str | None, int] = {}
+        """At how many wheels a part of each kind is not excluded."""
         self._sort()
 
     def _codes(self, before: _Group | None) -> list[bytes]:
@@ -184,7 +192,9 @@ class _Group:
     def _is_later(self, rule: int, index: int) -> bool:
         """Return whether a rule is unknown only for want of what is set once the part is chosen."""
         paths = self.missing((rule,), index)
-        return bool(paths) and all(path.startswith(_LATER) for path in paths)
+        # a core that is renewed is the plan's to choose, whatever came with the valve
+        later = (*_LATER, "valve.core_material") if self.first.work.core_renewed else _LATER
+        return bool(paths) and all(path.startswith(later) for path in paths)
 
     def missing(self, rules: Sequence[int], index: int) -> tuple[str, ...]:
         """Return the readings for want of which rules are unknown with a part in place."""
@@ -231,9 +241,15 @@ class _Group:
     def choice(self, clear: Mapping[str, int]) -> Choice:
         """Return what fits, ranked; ``clear`` says at how many wheels each part is not excluded."""
         told = self.job.maker_at(self.first.position).valve_table_code
-        rank = _rank(self.first, told, clear)
-        order = sorted(self.fits, key=lambda index: rank(self.items[index]))
-        left = sorted(self.undecided, key=lambda index: rank(self.items[index]))
+        rank = _rank(self.first, told, self.job.vehicle.monitoring_frequency, clear, self.kinds)
+
+        def by_rank(index: int) -> Any:
+            # advice does not exclude, but comes before taste
+            against = self.codes[index][self.rules.group.binding :].count(_FAIL)
+            return rank(self.items[index], against)
+
+        order = sorted(self.fits, key=by_rank)
+        left = sorted(self.undecided, key=by_rank)
         return Choice(
             positions=tuple(each.position for each in self.wheels),
             fits=tuple(self._candidate(index, "fits", ()) for index in order),
@@ -300,23 +316,32 @@ def _listed_length(code: str | None) -> float | None:
     return value if isinstance(value, float) else None
 
 
-def _rank(old: Assembly, told: str | None, clear: Mapping[str, int]) -> Any:
+def _rank(
+    old: Assembly,
+    told: str | None,
+    heard: float | None,
+    clear: Mapping[str, int],
+    kinds: Mapping[str | None, int],
+) -> Any:
     """Return the order of parts.
 
-    First what the maker tells, then what suits most wheels of the vehicle,
-    as wheels change places; then the frequency, kind and length that came off.
+    First what the maker tells, then what no advice stands against, then the
+    part, and the kind, that suits most wheels of the vehicle, as wheels
+    change places; then the frequency, kind and length that came off.
     """
-    kind, radio = old.valve.kind, old.sensor.frequency
+    kind, radio = old.valve.kind, old.sensor.frequency if heard is None else heard
     length = old.valve.effective_length or _listed_length(old.valve.table_code)
 
-    def key(of: CatalogueItem) -> tuple[Any, ...]:
+    def key(of: CatalogueItem, against: int) -> tuple[Any, ...]:
         valve = of.valve
         own = valve.effective_length
         apart = math.inf if own is None else own if length is None else abs(own - length)
-        other = of.sensor is not None and radio is not None and of.sensor.frequency != radio
+        other = of.sensor is not None and radio is not None and not same_frequency(of.sensor.frequency, radio)
         return (
             valve.table_code != told if told else False,
+            against,
             -clear.get(of.code, 0),
+            -kinds.get(valve.kind, 0),
             other,
             valve.kind != kind,
             apart,
@@ -337,20 +362,14 @@ def nothing_fits(choice: Choice) -> Gap:
         missing = tuple(choice.deciding)
         rule = choice.undecided[0].rules[0]
         return Gap(text=text, rule=rule, positions=choice.positions, missing=missing)
-    way = choice.in_the_way[0] if choice.in_the_way else ""
-    text = f"No part of the catalogue fits; {way} stands in the way"
-    return Gap(text=text, rule=way, positions=choice.positions)
-
-
-def radio_gaps(positions: tuple[Position, ...], old: Assembly, new: Assembly) -> list[Gap]:
-    """Say where it is not known that the vehicle hears a new sensor; no rule judges it."""
-    if not old.sensor.fitted or new.sensor == old.sensor:
-        return []
-    was, will = old.sensor.frequency, new.sensor.frequency
-    if was is not None and was == will:
-        return []
-    if was is None or will is None:
-        text = "Whether the vehicle hears the new sensor: the frequency of old or new is not known"
-        return [Gap(text=text, positions=positions, missing=("sensor.frequency",))]
-    text = f"The new sensor sends at {will:g} MHz, the old at {was:g} MHz: the vehicle does not hear it"
-    return [Gap(text=text, positions=positions)]
+    if not choice.in_the_way:
+        return Gap(text="The catalogue has no part of the kind of this wheel", positions=choice.positions)
+    way = choice.in_the_way[0]
+    nearest = min(
+        (each for each in choice.excluded if way in each.rules),
+        key=lambda each: (len(each.rules), each.item.code),
+    )
+    finding = next((each for each in nearest.findings() if each.rule == way), None)
+    alone = "alone stands" if len(nearest.rules) == 1 else f"and {len(nearest.rules) - 1} more stand"
+    text = f"No part of the catalogue fits; {way} {alone} in the way of {nearest.item.code}"
+    return Gap(text=text if finding is None else f"{text}: {finding}", rule=way, positions=choice.positions)

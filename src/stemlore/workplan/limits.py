@@ -1,12 +1,15 @@
-"""Limits that tables and formulas tell for a step: balance, and when the monitoring must warn."""
+"""Limits that tables and formulas tell for a step: balance, twins, when the monitoring must warn."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
+from stemlore.errors import NotationError
 from stemlore.formulas import compute, formulas
 from stemlore.model import Job
-from stemlore.tables import table
+from stemlore.notation import TyreSize
+from stemlore.tables import Row, table
 from stemlore.workplan.plan import SetPoint
 
 __all__ = ["limits_at"]
@@ -35,6 +38,8 @@ def limits_at(key: str, job: Job, points: Sequence[SetPoint], packs: Sequence[st
     """
     if key == "balance":
         yield from _balance(job)
+    elif key == "refit_wheel":
+        yield from _twins(job)
     elif key == "relearn":
         yield from _warnings(job, points, packs)
 
@@ -50,6 +55,31 @@ def _balance(job: Job) -> Iterator[str]:
             yield f"{row['item']}: {row['printed']} ({row.citation})"
 
 
+@lru_cache(maxsize=1)
+def _spacings() -> Mapping[str, Row]:
+    """Return the rows that tell a distance of twins, by the size as a tyre's own is written."""
+    out: dict[str, Row] = {}
+    for row in table("tyre_rims").rows:
+        try:
+            size = TyreSize.parse(str(row["size"]))
+        except NotationError:
+            continue  # a size of a kind that no tyre of a job can have
+        if row["dual_spacing_min_mm"] is not None:
+            out[size.designation] = row
+    return out
+
+
+def _twins(job: Job) -> Iterator[str]:
+    twins = [each for each in job.assemblies if each.position.place in ("inner", "outer")]
+    for size in dict.fromkeys(each.tyre.size_designation for each in twins):
+        row = None if size is None else _spacings().get(size)
+        if row is not None:
+            least = f"at least {row['dual_spacing_min_mm']:g} mm ({row['printed']})"
+            yield f"centres of twins of {row['size']} stand {least} apart on the design rim ({row.citation})"
+        else:
+            yield "distance of the twins: not known for this size; only the maker tells it. They never touch"
+
+
 def _warnings(job: Job, points: Sequence[SetPoint], packs: Sequence[str]) -> Iterator[str]:
     if job.vehicle.category not in ("M1", "N1"):
         return
@@ -58,7 +88,7 @@ def _warnings(job: Job, points: Sequence[SetPoint], packs: Sequence[str]) -> Ite
         return
     source = "; ".join(str(each) for each in formulas()[name].sources)
     for point in points:
-        if point.what != "tyre.pressure" or point.target is None:
+        if point.what != "tyre.pressure" or not point.target:  # of no pressure there is no share
             continue
         value, unit = compute(name, pressure=f"{point.target} {point.unit}")
         if value is not None and value == value:

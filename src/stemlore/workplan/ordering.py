@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
-from stemlore.model import Assembly, Job, Position
+from stemlore.model import Assembly, Job, Position, field_spec
 from stemlore.provenance import Citation, Grade
 from stemlore.workplan.limits import limits_at
 from stemlore.workplan.plan import Choice, Renewal, SetPoint, Step
-from stemlore.workplan.reminding import is_large, texts_at
+from stemlore.workplan.reminding import alike, cited_at, is_large, plain, texts_at
 
 __all__ = ["STEP_KEYS", "steps"]
+
+
+_PRACTICE = Citation(None, "common practice of the trade", Grade.PRACTICE)
 
 
 @lru_cache(maxsize=1)
@@ -59,8 +63,14 @@ def _nut(of: Assembly) -> bool:
 
 
 def _stem_refitted(of: Assembly) -> bool:
-    """Return whether a metal stem comes out for new seals and goes in again."""
-    return bool(_demounted(of) and of.work.seals_renewed and of.valve.kind in ("clamp_in", "truck_clamp_in"))
+    """Return whether a metal stem comes out for new seals and goes in again; a sensor's is the sensor's."""
+    metal = of.valve.kind in ("clamp_in", "truck_clamp_in")
+    return bool(_demounted(of) and of.work.seals_renewed and metal and not of.sensor.fitted)
+
+
+def _seat_bared(of: Assembly) -> bool:
+    """Return whether the seat of a valve or sensor lies open for a new seal."""
+    return bool(_new_stem(of) or _stem_refitted(of) or (_demounted(of) and of.work.seals_renewed))
 
 
 _TESTS: Mapping[str, Test] = {
@@ -71,7 +81,14 @@ _TESTS: Mapping[str, Test] = {
     "inspect_tyre": _demounted,
     "inspect_wheel": _demounted,
     "remove_valve": lambda of: _new_stem(of) or _stem_refitted(of),
-    "clean_hole": lambda of: _new_stem(of) or _stem_refitted(of),
+    "clean_hole": _seat_bared,
+    "lubricate_valve": lambda of: (
+        _new_stem(of)
+        and (
+            of.valve.kind in (None, "snap_in", "high_pressure_snap_in")
+            or (of.valve.kind == "truck_clamp_in" and of.wheel.material in ("aluminium", "magnesium"))
+        )
+    ),
     "fit_valve": lambda of: _new_stem(of) or _stem_refitted(of),
     "torque_valve_nut": _nut,
     "fit_sensor": lambda of: _has_sensor(of) and _demounted(of),
@@ -155,8 +172,8 @@ def steps(
                     *(text for kind, text in told if kind == "detail"),
                     *limits_at(key, job, points, packs),
                 ),
-                cautions=tuple(dict.fromkeys((*text["cautions"], *own, *cautions.get(key, ())))),
-                citation=Citation(None, "common practice of the trade", Grade.PRACTICE),
+                cautions=_once((*text["cautions"], *own, *cautions.get(key, ()))),
+                citation=cited_at(text.get("cite", ()), at, reminders) or _PRACTICE,
             )
         )
     return tuple(out)
@@ -167,6 +184,11 @@ def _at(
 ) -> tuple[Position, ...] | None:
     """Return the wheels that a step is for, () for the whole vehicle, None where it does not apply."""
     test = _TESTS.get(key)
+    if key in ("deflate_on_vehicle", "deflate"):
+        on = _deflated_on_vehicle(job, wheels)
+        if key == "deflate_on_vehicle":
+            return on or None
+        test = lambda of: _opened(of) and of.position not in on  # noqa: E731
     if key == "restrain":
         large = is_large(job)  # nobody asks for less there, whatever the job says of it
         test = lambda of: _demounted(of) and (large or of.work.restraint not in (None, "none"))  # noqa: E731
@@ -189,6 +211,53 @@ def _at(
     return ()
 
 
+def _deflated_on_vehicle(job: Job, wheels: Sequence[Assembly]) -> tuple[Position, ...]:
+    """Return the wheels that are emptied before their fixings are loosened: large ones, and both of twins."""
+    leaving = [
+        each.position
+        for each in wheels
+        if _removed(each) and _opened(each) and (is_large(job) or each.position.place in _TWINS)
+    ]
+    ends = {(each.axle, each.side) for each in leaving if each.place in _TWINS}
+    return tuple(
+        each.position
+        for each in wheels
+        if each.position in leaving
+        or (each.position.place in _TWINS and (each.position.axle, each.position.side) in ends)
+    )
+
+
+def _once(cautions: Sequence[str]) -> tuple[str, ...]:
+    """Return cautions without the sentences that one before them has said already, in these or like words."""
+    said: set[str] = set()
+    out: list[str] = []
+    for each in cautions:
+        parts = [part for part in _SENTENCES.split(each) if _told(part) not in said]
+        said.update(map(_told, parts))
+        if parts:
+            text = _joined(parts)
+            out.append(text + ("" if text.endswith((".", ")")) else "."))
+    return tuple(out)
+
+
+def _joined(parts: Sequence[str]) -> str:
+    """Join sentences; one before which something was left out may begin anew."""
+    text = ""
+    for part in parts:
+        starts = not text or text.endswith(".")
+        text += (" " if text else "") + (part[0].upper() + part[1:] if starts else part)
+    return text.rstrip(";")
+
+
+def _told(sentence: str) -> str:
+    words = plain(sentence)
+    return alike().get(words, words)
+
+
+_SENTENCES = re.compile(r"(?<=[.;])\s+(?!\()")
+_TWINS = ("inner", "outer")
+
+
 def _details(
     key: str,
     wheels: Sequence[Assembly],
@@ -199,16 +268,25 @@ def _details(
     """Return what a step names beside its values: parts, restraint, direction."""
     out: list[str] = []
     if key in ("fit_valve", "fit_sensor"):
+        parts: dict[str, list[Position]] = {}
         for choice in choices:
             taken = None if choice.keep else choice.best or choice.likely
             if taken is None or not set(choice.positions) & set(at):
                 continue
-            first = "" if choice.best else f", once these are measured on it: {', '.join(taken.missing)}"
-            out.append(f"{taken.item.code}{first}: {', '.join(map(str, choice.positions))}")
+            names = ", ".join(field_spec(path).meaning for path in taken.missing)
+            first = "" if choice.best else f", once this is measured on it: {names}"
+            parts.setdefault(f"{taken.item.code}{first}", []).extend(choice.positions)
+        out += [f"{part}: {', '.join(map(str, positions))}" for part, positions in parts.items()]
     words = _RENEWED_AT.get(key, ())
     for each in renewed:
         if any(word.lower() in each.part.lower() for word in words) and set(each.positions) & set(at):
             out.append(f"{each.part}: {each.action} ({each.strength})")
+    if key == "deflate_on_vehicle":
+        stays = [str(each.position) for each in wheels if each.position in at and not _opened(each)]
+        if stays:
+            out.append(
+                f"only for its twin's sake: {', '.join(stays)}; its core goes back and its pressure is set"
+            )
     if key == "restrain":
         for restraint in dict.fromkeys(each.work.restraint for each in wheels if each.position in at):
             word = "cage" if restraint in (None, "none") else str(restraint).replace("_", " ")

@@ -14,7 +14,7 @@ from stemlore.rules import Finding, Gravity, Outcome, Rulebook, check
 from stemlore.rules.trial import fields_read, trial
 from stemlore.workplan._records import put, with_values
 from stemlore.workplan.catalogue import CatalogueItem, table_catalogue
-from stemlore.workplan.choosing import choose_parts, is_candidate, nothing_fits, radio_gaps
+from stemlore.workplan.choosing import choose_parts, is_candidate, nothing_fits
 from stemlore.workplan.intending import (
     finished_event,
     intended_work,
@@ -25,6 +25,7 @@ from stemlore.workplan.intending import (
 )
 from stemlore.workplan.ordering import steps
 from stemlore.workplan.plan import Choice, Gap, SetPoint, WorkPlan
+from stemlore.workplan.radio import radio_gaps
 from stemlore.workplan.reminding import LARGE, notices, reminders, run_low
 from stemlore.workplan.renewing import is_battery_due, renewals
 from stemlore.workplan.setting import (
@@ -141,7 +142,7 @@ class _Planner:
         due = [each for each in point.positions if each in self.due]
         if not due:
             return point
-        note = "the figure of the sensor that was there: a new one of another make brings its own"
+        note = "of the sensor that was there: a new one of another make brings its own"
         return attrs.evolve(point, note="; ".join(filter(None, (point.note, note))))
 
     # --- parts -------------------------------------------------------------------------------
@@ -203,7 +204,8 @@ class _Planner:
         if taken is None:
             return []
         new = taken.assembly
-        self.gaps += radio_gaps(choice.positions, wheels[0], new)
+        vehicle, packs = self.job.vehicle, self._registered_under()
+        self.gaps += radio_gaps(choice.positions, vehicle, wheels[0].sensor, new.sensor, packs)
         return [with_values(each, valve=new.valve, sensor=new.sensor) for each in wheels]
 
     def _told(self, assembly: Assembly) -> Assembly:
@@ -240,7 +242,7 @@ class _Planner:
             work = with_values(work, seals_renewed=True, nut_renewed=True, nut_loosened=True)
         if (is_off(work) or work.core_renewed or work.valve_renewed) and self._wants_cap(planned, assembly):
             valve = with_values(valve, cap="sealing")
-        if work.core_renewed and assembly.sensor.fitted:
+        if work.core_renewed and (assembly.sensor.fitted or valve.stem_material == "aluminium"):
             valve = with_values(valve, core_material="nickel_plated")
         return with_values(assembly, work=work, valve=valve)  # type: ignore[no-any-return]
 

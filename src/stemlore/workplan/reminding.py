@@ -20,7 +20,18 @@ from stemlore.workplan._records import with_values
 from stemlore.workplan.plan import MAKERS_FIRST, Notice
 from stemlore.workplan.setting import Load, wanted_pressure
 
-__all__ = ["LARGE", "RunLow", "is_large", "notices", "reminders", "run_low", "texts_at"]
+__all__ = [
+    "LARGE",
+    "RunLow",
+    "alike",
+    "cited_at",
+    "is_large",
+    "notices",
+    "plain",
+    "reminders",
+    "run_low",
+    "texts_at",
+]
 
 LARGE = ("M2", "M3", "N2", "N3", "O3", "O4")
 """Categories of vehicles with large wheels."""
@@ -34,6 +45,18 @@ def is_large(job: Job) -> bool:
 @lru_cache(maxsize=1)
 def _texts() -> Mapping[str, Any]:
     return tomllib.loads(files("stemlore.workplan").joinpath("reminders.toml").read_text("utf-8"))
+
+
+@lru_cache(maxsize=1)
+def alike() -> Mapping[str, str]:
+    """Return sentences that tell a fitter the same, plain, each with the name of what they tell."""
+    told: Mapping[str, Sequence[str]] = _texts()["alike"]
+    return {plain(sentence): name for name, sentences in told.items() for sentence in sentences}
+
+
+def plain(sentence: str) -> str:
+    """Return a sentence without its end and its capitals."""
+    return sentence.strip(" .;").lower()
 
 
 def _cited(each: Mapping[str, Any]) -> str:
@@ -51,9 +74,23 @@ _TESTS: Mapping[str, _Test] = {
     "large": lambda job, _: job.vehicle.category in LARGE,
     "twins": lambda _, at: at.position.place in ("inner", "outer"),
     "sensor": lambda _, at: at.sensor.fitted is True,
+    "sensor_stays": lambda _, at: bool(
+        at.sensor.fitted and at.work.seals_renewed and not at.work.valve_renewed
+    ),
     "sensor_unknown": lambda job, at: at.sensor.fitted is None and job.vehicle.monitoring != "none",
     "sensor_nut": lambda _, at: bool(at.sensor.fitted and at.valve.kind == "clamp_in"),
     "nut": lambda _, at: at.valve.kind in ("clamp_in", "truck_clamp_in"),
+    "snap_in": lambda _, at: at.valve.kind in ("snap_in", "high_pressure_snap_in"),
+    "trucks": lambda _, at: at.valve.kind == "truck_clamp_in",
+    "trucks_in_light_metal": lambda _, at: (
+        at.valve.kind == "truck_clamp_in" and at.wheel.material in ("aluminium", "magnesium")
+    ),
+    "aluminium_stem": lambda _, at: at.valve.stem_material == "aluminium" and not at.sensor.fitted,
+    "car": lambda job, _: job.vehicle.category in ("M1", "O1", "O2"),
+    "commercial": lambda job, _: job.vehicle.category in ("N1", *LARGE),
+    "covered": lambda job, at: (
+        job.vehicle.category in ("M1", "N1") and at.wheel.material != "aluminium" and at.wheel.cover != "none"
+    ),
     "high_pressure_snap_in": lambda _, at: at.valve.kind == "high_pressure_snap_in",
     "rated_snap_in": lambda _, at: at.valve.kind in ("snap_in", "high_pressure_snap_in"),
     "trailer": lambda job, _: (job.vehicle.category or "").startswith("O"),
@@ -97,6 +134,17 @@ def texts_at(
             for kind in ("caution", "detail"):
                 if kind in each:
                     yield kind, each[kind] + _cited(each)
+
+
+def cited_at(
+    cites: Sequence[Mapping[str, Any]], at: Sequence[Position], found: Mapping[str, frozenset[Position]]
+) -> Citation | None:
+    """Return the first citation of a step whose condition holds at every wheel of it, if there is one."""
+    for each in cites:
+        wheels = found[each["of"]] if "of" in each else None
+        if wheels is None or (wheels and wheels.issuperset(at)):
+            return Citation(sources()[each["source"]], each["at"], Grade(each["grade"]))
+    return None
 
 
 # --- tyres that ran low ----------------------------------------------------------------------
@@ -188,7 +236,9 @@ def notices(
     for rule in dict.fromkeys(each.rule for each in advised):
         same = [each for each in advised if each.rule == rule]
         wheels = tuple(each.subject.position for each in same if each.subject.position is not None)
-        text = f"Tell the driver: not met: {same[0].title}. {same[0].advice}"
+        advice = same[0].advice
+        lead = "Not met" if advice.startswith("Tell the driver") else "Tell the driver what is not met"
+        text = f"{lead}: {same[0].title}. {advice}"
         yield Notice(text=text.strip(), positions=wheels, rule=rule)
     titles = {
         each.title: None

@@ -10,6 +10,7 @@ from stemlore.formulas.life import QUOTED_LIVES
 from stemlore.model import Assembly, Job
 from stemlore.provenance import Citation
 from stemlore.tables import Row, table
+from stemlore.units import show, unit
 from stemlore.workplan._records import with_values
 from stemlore.workplan.plan import Renewal
 
@@ -122,7 +123,8 @@ def _lives(job: Job, assembly: Assembly) -> list[tuple[int, str]]:
         if quoted.unit == "year" and maker.battery_age_max is not None:
             low = high = maker.battery_age_max
         state = 2 if used >= high else 1 if used >= low else 0
-        out.append((state, f"{used:g} {quoted.unit} against a life of {low:g} to {high:g} {quoted.unit}"))
+        life = f"{'' if low == high else f'{low:g} to '}{show(high, unit(quoted.unit))}"
+        out.append((state, f"{show(used, unit(quoted.unit))} against a life of {life}"))
     return out
 
 

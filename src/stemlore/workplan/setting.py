@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any, Literal
 
 import attrs
 
+from stemlore.errors import OutOfRangeError
 from stemlore.formulas import compute
 from stemlore.formulas.torque import highest_setting, lowest_setting
 from stemlore.model import Assembly, Job, Position, field_spec
@@ -17,6 +18,7 @@ from stemlore.workplan.bands import Band, band
 from stemlore.workplan.plan import Gap, SetPoint
 
 __all__ = [
+    "PRACTICE_FIRST",
     "TORQUES",
     "Conditions",
     "Load",
@@ -39,6 +41,10 @@ TORQUES = {
 """What is tightened, in the order of the work."""
 
 
+PRACTICE_FIRST = "look for the maker's figure first"
+"""Note of a value that is practice of the trade, and no maker's."""
+
+
 @attrs.frozen(kw_only=True)
 class Conditions:
     """Under which conditions values are set.
@@ -53,6 +59,9 @@ class Conditions:
         Ambient pressure in use, such as "80 kPa", where it is another than now.
     ambient : str or None
         Ambient pressure now; with it and the temperatures the gauge's reading now is computed.
+    hot_temperature : str or None
+        Temperature of the tyre at its hottest in use, such as "75 degC", as measured or told by a
+        maker; none is assumed. With it the pressure of the hot tyre is computed.
     tool_tolerance : float or None
         Of the torque tool, as a share: 0.06 for 6 %.
     """
@@ -61,6 +70,7 @@ class Conditions:
     expected_temperature: str | None = None
     expected_ambient: str | None = None
     ambient: str | None = None
+    hot_temperature: str | None = None
     tool_tolerance: float | None = None
 
 
@@ -105,7 +115,7 @@ def torque_points(
                 continue
             target, note = _reachable(found.low, found.high, conditions.tool_tolerance)
             if not found.told_by:
-                note = "; ".join(filter(None, ("look for the maker's figure first", note)))
+                note = "; ".join(filter(None, (PRACTICE_FIRST, note)))
             if target is None:
                 gaps.append(_gap(f"{title}: {note}", found, at))
             points.append(_point(path, title, at, found, target, note))
@@ -125,7 +135,8 @@ def _reachable(low: float, high: float, tolerance: float | None) -> tuple[float 
 def _point(
     path: str, title: str, at: tuple[Position, ...], of: Band, target: float | None, note: str
 ) -> SetPoint:
-    cited = next((str(each.citation) for each in of.rules), "")
+    setting = [each for each in (of.low_by, of.high_by) if each is not None] or of.rules[:1]
+    cited = "; ".join(dict.fromkeys(str(each.citation) for each in setting))
     return SetPoint(
         what=path,
         title=title,
@@ -159,10 +170,10 @@ def seating_points(
     points: list[SetPoint] = []
     gaps: list[Gap] = []
     for assembly in wheels:
-        found = band(job, book, day, assembly, path)
+        found = band(job, book, day, assembly, path, with_advice=True)  # the strictest that anybody tells
         at = (assembly.position,)
         if found.high is not None:
-            note = "a ceiling, no target: stop as soon as both beads sit"
+            note = "no target: stop once both beads sit"
             points.append(_point(path, "Pressure while the beads seat", at, found, None, note))
         else:
             gaps.append(_gap("No ceiling is known for the pressure while the beads seat", found, at))
@@ -180,7 +191,7 @@ def restraint_points(
         found = band(job, book, day, assembly, path, with_advice=True)
         at = (assembly.position,)
         if found.low is not None:
-            note = "at least: read the plate of the cage or barrier that it is rated for this"
+            note = "read on the plate of cage or barrier that it is rated for this"
             points.append(_point(path, "Rating of the restraint", at, found, None, note))
         elif any(each.rule.gravity is not Gravity.ADVISE for each in found.rules):
             gaps.append(_gap("What the restraint must be rated for is not known", found, at))
@@ -206,7 +217,8 @@ def pressure_points(
         beyond = _beyond(wanted, found)
         if beyond:
             gaps.append(_gap(f"Cold pressure {wanted:g} kPa {beyond}", found, at))
-        note = "" if beyond else _now(wanted, assembly, conditions)
+        notes = () if beyond else (_now(wanted, assembly, conditions), _hot(wanted, found, conditions))
+        note = "; ".join(filter(None, notes))
         points.append(
             SetPoint(
                 what="tyre.pressure",
@@ -245,6 +257,15 @@ def _beyond(wanted: float, of: Band) -> str:
     return ""
 
 
+def _computed(name: str, given: Mapping[str, Any]) -> tuple[float | None, str]:
+    """Compute what a gauge reads; None where the formula does not hold, as far beyond what a tyre sees."""
+    try:
+        value, unit = compute(name, **given)
+    except OutOfRangeError:
+        return None, ""
+    return (None if value is None or value != value else value), str(unit)
+
+
 def _now(wanted: float, assembly: Assembly, conditions: Conditions) -> str:
     """Say what the gauge should read now, for it to be right in use; nothing where it cannot be known."""
     now = assembly.tyre.tyre_temperature
@@ -257,10 +278,34 @@ def _now(wanted: float, assembly: Assembly, conditions: Conditions) -> str:
         "temperature": f"{now} degC",
         "ambient": conditions.ambient,
     }
-    value, unit = compute("filling_pressure", **given)
-    if value is None or value != value:
+    value, unit = _computed("filling_pressure", given)
+    if value is None:
         return ""
     return (
         f"the gauge reads {value:.0f} {unit} now, with the tyre at {now:g} °C, for {wanted:g} kPa at "
         f"{conditions.expected_temperature}"
     )
+
+
+def _hot(wanted: float, of: Band, conditions: Conditions) -> str:
+    """Say what the hot tyre reads, and what is left to the limit, which ratings tell for the cold one."""
+    cold, ambient = conditions.expected_temperature, conditions.expected_ambient or conditions.ambient
+    if conditions.hot_temperature is None or cold is None or ambient is None:
+        return ""
+    given = {
+        "pressure": f"{wanted} kPa",
+        "temperature": cold,
+        "new_temperature": conditions.hot_temperature,
+        "ambient": ambient,
+        "new_ambient": ambient,
+        "volume_ratio": "1 1",
+    }
+    value, unit = _computed("pressure_after", given)
+    if value is None:
+        return ""
+    told = f"at {conditions.hot_temperature} it rises to {value:.0f} {unit}: let none of that out"
+    if of.high is None:
+        return told
+    apart = of.high - value
+    left = f"{apart:.0f} kPa below" if apart >= 0 else f"{-apart:.0f} kPa above"
+    return f"{told}; that is {left} the least limit here, {of.high:.0f} kPa, which is told for the cold tyre"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from stemlore.rules import Cite, Rule, constant, every, field, first_known, parameter, some
+from stemlore.rules import Cite, Node, Rule, any_of, constant, every, field, first_known, parameter, some
 
 STUDS_SEEN = date(2014, 10, 23)
 """Day of the page that tells what holds for studs; their start is not in the sources."""
@@ -13,6 +13,8 @@ CATEGORY = field("vehicle.category")
 tread = field("tyre.tread_depth_main_grooves")
 RADIAL = field("tyre.construction").equals("radial")
 STUDDED = field("tyre.studded")
+# An exception counts only where somebody looked: not known is not slow.
+SLOW = first_known(field("vehicle.design_speed") <= parameter("at.tread.slow_speed"), constant(False))
 
 WINTER_MARK = field("tyre.mud_snow") | field("tyre.snowflake")
 # Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
@@ -26,14 +28,36 @@ WINTER_TREAD_LORRY = (tread >= parameter("at.winter.min_depth_heavy_diagonal")) 
 )
 CARS = CATEGORY.one_of("M1", "N1")
 SEASON = parameter("at.winter.season")
+axle = field("axle.number")
+AXLES = ("first", "second", "third", "fourth")
 WINTER_ROAD = first_known(field("event.winter_road"), parameter("at.winter.assumed"))
 
+
+def _an_axle(holds: Node) -> Node:
+    """Return the condition that it holds of all wheels of one axle; axles beyond these count as one."""
+    here = [axle.equals(number) for number, _ in enumerate(AXLES, 1)]
+    return any_of(*(some(each) & every(~each | holds) for each in (*here, axle > len(AXLES))))
+
+
 RULES = [
+    Rule(
+        id="at.tyre.tread_depth",
+        title="Tread in the middle of the tyre is not below the legal minimum",
+        subject="position",
+        when=CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3", "O1", "O2", "O3", "O4") & ~SLOW,
+        check=tread >= parameter("at.tread.min_depth"),
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("kdv", "§ 4(4) no. 1"),
+        supersedes=("eu.tyre.tread_depth",),
+        advice="Renew the tyre.",
+    ),
     Rule(
         id="at.tyre.tread_depth_heavy",
         title="Tread of a vehicle above 3500 kg is not below its own minimum",
         subject="position",
-        when=CATEGORY.one_of("N2", "N3", "M3", "O3", "O4"),
+        when=CATEGORY.one_of("N2", "N3", "M3", "O3", "O4") & ~SLOW,
         check=tread >= parameter("at.tread.min_depth_heavy"),
         tie="used_in",
         basis="law",
@@ -45,7 +69,7 @@ RULES = [
         id="at.tyre.tread_depth_heavy_car",
         title="Tread of a car or minibus that is above 3500 kg is not below the minimum of heavy vehicles",
         subject="position",
-        when=CATEGORY.one_of("M1", "M2"),
+        when=CATEGORY.one_of("M1", "M2") & ~SLOW,
         check=(tread >= parameter("at.tread.min_depth_heavy"))
         | (field("vehicle.gross_mass") <= parameter("at.tread.heavy_mass")),
         tie="used_in",
@@ -58,7 +82,7 @@ RULES = [
         id="at.tyre.tread_depth_motorcycle",
         title="Tread on a two-wheeler that is no moped is not below the general minimum",
         subject="position",
-        when=CATEGORY.equals("L"),
+        when=CATEGORY.equals("L") & ~SLOW,
         check=(tread >= parameter("at.tread.min_depth"))
         | (field("vehicle.design_speed") <= parameter("at.tread.moped_speed")),
         tie="used_in",
@@ -120,7 +144,7 @@ RULES = [
         title="In the winter months a driven axle of a lorry has winter tyres",
         subject="vehicle",
         when=CATEGORY.one_of("N2", "N3") & SEASON,
-        check=some(field("axle.driven") & WINTER_MARK & WINTER_TREAD_LORRY),
+        check=_an_axle(field("axle.driven") & WINTER_MARK & WINTER_TREAD_LORRY),
         tie="used_in",
         basis="law",
         gravity="hold",
@@ -132,7 +156,7 @@ RULES = [
         title="In the winter months a driven axle of a bus has winter tyres",
         subject="vehicle",
         when=CATEGORY.one_of("M2", "M3") & parameter("at.winter.bus_season"),
-        check=some(field("axle.driven") & WINTER_MARK),
+        check=_an_axle(field("axle.driven") & WINTER_MARK),
         tie="used_in",
         basis="law",
         gravity="hold",

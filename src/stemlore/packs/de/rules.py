@@ -10,11 +10,13 @@ from stemlore.rules import (
     any_of,
     choose,
     constant,
+    every,
     field,
     first_known,
     lookup,
     parameter,
     same,
+    some,
 )
 
 CATEGORY = field("vehicle.category")
@@ -29,14 +31,19 @@ MUD_SNOW = field("tyre.mud_snow")
 SNOWFLAKE = field("tyre.snowflake")
 WINTER_MARK = MUD_SNOW | SNOWFLAKE
 OFF_ROAD_MARK = first_known(field("tyre.professional_off_road"), constant(False))
-# Before the alpine symbol was asked for, every tyre with M+S was made early enough.
+# Before the alpine symbol was asked for, the day of making did not matter.
 WINTER_TYRE = SNOWFLAKE | (
-    MUD_SNOW & parameter("de.winter.mud_snow_suffices") & parameter("de.winter.mud_snow_counts")
+    MUD_SNOW
+    & (parameter("de.winter.mud_snow_always") | parameter("de.winter.mud_snow_suffices"))
+    & parameter("de.winter.mud_snow_counts")
 )
 WINTER_ROAD = first_known(field("event.winter_road"), parameter("de.winter.assumed"))
 # Studs are asked of a tyre with a winter mark; of another one only where somebody saw it.
 STUDDED = field("tyre.studded")
 LOOKED = first_known(STUDDED | ~STUDDED, first_known(WINTER_MARK, constant(False)))
+
+# More than one track: a three- or four-wheeler of category L, which is no motorcycle.
+TRACKS = some(FITMENT.one_of("single", "dual"))
 
 FAST_ENOUGH = lookup("speed_symbols", field("tyre.speed_symbol"), "speed_km_h") >= DESIGN_SPEED
 SPEED_SHOWN = field("vehicle.tyre_speed_shown")
@@ -50,8 +57,8 @@ WHOLE_TREAD_MEASURED = first_known(WHOLE_TREAD | ~WHOLE_TREAD, constant(False))
 # The Union's duty of monitoring, under which eu.vehicle.monitoring_works judges.
 WITHOUT_TWINS = ~field("vehicle.twin_wheels")
 UNION_LIGHT = (field("vehicle.gross_mass") <= parameter("eu.monitoring.m1_light_mass")) & WITHOUT_TWINS
-UNION_M1 = CATEGORY.equals("M1") & any_of(
-    parameter("eu.monitoring.m1"), parameter("eu.monitoring.m1_light") & UNION_LIGHT
+UNION_M1 = CATEGORY.equals("M1") & choose(
+    UNION_LIGHT, parameter("eu.monitoring.m1_light"), parameter("eu.monitoring.m1")
 )
 UNION_OTHERS = parameter("eu.monitoring.others") & any_of(
     CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4"), CATEGORY.equals("N1") & WITHOUT_TWINS
@@ -70,8 +77,21 @@ RULES = [
         tie="registered_in",
         basis="law",
         gravity="hold",
-        cite=Cite("stvzo", "§ 36(6), sentence 2"),
+        cite=Cite("stvzo", "§ 36(6), sentence 2; in the state of 2012-07-02 § 36(2a)"),
         supersedes=("eu.axle.construction",),
+        advice="Fit tyres of one construction to the whole vehicle.",
+    ),
+    Rule(
+        id="de.vehicle.construction_small",
+        title="All tyres of a small or light motorcycle or a three-wheeler are of one construction",
+        subject="vehicle",
+        # motorcycles are free, save mopeds, small and light ones; a three-wheeler is no motorcycle
+        when=CATEGORY.equals("L") & (field("vehicle.light_two_wheeler") | TRACKS) & NOT_SLOW,
+        check=same(field("tyre.construction")),
+        tie="registered_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("stvzo", "§ 36(6), sentences 2 and 4; in the state of 2012-07-02 § 36(2a)"),
         advice="Fit tyres of one construction to the whole vehicle.",
     ),
     Rule(
@@ -83,7 +103,7 @@ RULES = [
         tie="registered_in",
         basis="law",
         gravity="hold",
-        cite=Cite("stvzo", "§ 36(6), sentence 1"),
+        cite=Cite("stvzo", "§ 36(6), sentence 1; in the state of 2012-07-02 § 36(2a)"),
         supersedes=("eu.axle.construction",),
         advice="Fit tyres of one construction to the axle.",
     ),
@@ -186,7 +206,7 @@ RULES = [
         id="de.tyre.winter_road",
         title="On ice, packed snow, slush or frost the tyre is a winter tyre",
         subject="position",
-        # a vehicle of a single track, all wheels in the centre, is exempt
+        # a vehicle of a single track is exempt; the centre wheels of others have a rule of their own
         when=WINTER_ROAD & (CATEGORY.one_of("M1", "N1") | (CATEGORY.equals("L") & FITMENT.equals("single"))),
         check=WINTER_TYRE,
         tie="used_in",
@@ -194,6 +214,18 @@ RULES = [
         gravity="hold",
         cite=Cite("stvo", "§ 2(3a); StVZO § 36(4), (4a)"),
         advice="Fit winter tyres; farm, forest, emergency and some special vehicles are exempt.",
+    ),
+    Rule(
+        id="de.vehicle.winter_road_centre",
+        title="On ice, packed snow, slush or frost a three-wheeler has a winter tyre on its centre wheel too",
+        subject="vehicle",
+        when=WINTER_ROAD & CATEGORY.equals("L") & TRACKS & some(FITMENT.equals("centre")),
+        check=every(FITMENT.differs("centre") | WINTER_TYRE),
+        tie="used_in",
+        basis="law",
+        gravity="hold",
+        cite=Cite("stvo", "§ 2(3a); StVZO § 36(4), (4a)"),
+        advice="Fit winter tyres to all wheels; only vehicles of a single track are exempt.",
     ),
     Rule(
         id="de.tyre.winter_road_heavy",

@@ -28,9 +28,10 @@ LAMP = field("vehicle.monitoring_lamp")
 WORKS = field("vehicle.monitoring_works")
 WITHOUT_TWINS = ~field("vehicle.twin_wheels")
 
-# Written so that an M1 of 2014 to 2022 needs neither mass nor fitment.
+# Written so that an M1 of 2014 to 2022 needs neither mass nor fitment, and a light one on the day of the
+# second act needs no more than its week.
 LIGHT = (field("vehicle.gross_mass") <= parameter("eu.monitoring.m1_light_mass")) & WITHOUT_TWINS
-M1_DAYS = any_of(parameter("eu.monitoring.m1"), parameter("eu.monitoring.m1_light") & LIGHT)
+M1_DAYS = choose(LIGHT, parameter("eu.monitoring.m1_light"), parameter("eu.monitoring.m1"))
 M1_DUTY = CATEGORY.equals("M1") & M1_DAYS
 OTHERS = any_of(CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4"), CATEGORY.equals("N1") & WITHOUT_TWINS)
 OTHERS_DUTY = parameter("eu.monitoring.others") & OTHERS

@@ -148,7 +148,8 @@ RULES = [
         title="Studs are on the road only in their season or where the road calls for them",
         subject="position",
         when=LOOKED,
-        check=~STUDDED | parameter("fi.studs.season") | WINTER_ROAD,
+        # the road may call for them on any day: out of season it must be told that it does not
+        check=~STUDDED | parameter("fi.studs.season") | field("event.winter_road"),
         tie="used_in",
         basis="law",
         gravity="hold",

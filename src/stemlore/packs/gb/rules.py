@@ -41,17 +41,21 @@ CUT_HARMLESS = any_of(
 )
 
 CONSTRUCTION = field("tyre.construction")
-RADIAL = CONSTRUCTION.equals("radial")
-DIAGONAL = CONSTRUCTION.equals("diagonal")
+RADIAL, DIAGONAL = CONSTRUCTION.equals("radial"), CONSTRUCTION.equals("diagonal")
 BIAS_BELTED = CONSTRUCTION.equals("bias_belted")
 FIRST = field("axle.number").equals(1)
 OF_TWO = field("axle.number") <= parameter("gb.construction.few_axles")
 DRIVEN = field("axle.driven") & ~field("axle.steered")
 # a car may be driven on its temporary spare, up to 50 mph: reg 26(5)
 ON_TEMPORARY = CATEGORY.equals("M1") & some(TEMPORARY)
+TOLD_OF_CAR = first_known(field("own.gb.on_temporary"), constant(False))  # the spare of another axle
+ON_TEMPORARY_SOMEWHERE = CATEGORY.equals("M1") & (some(TEMPORARY) | TOLD_OF_CAR)
+FRONT_TOLD = field("own.gb.front_axle")  # a second steered axle may lie ahead of the middle
+FRONT = first_known(FRONT_TOLD, FIRST | (first_known(field("axle.steered"), constant(False)) & FRONT_TOLD))
+RETREAD_YOUNG = years_since(field("own.gb.retreaded_on")) <= parameter("gb.age.max_age")
+YOUNG = years_since(field("tyre.manufactured")) <= parameter("gb.age.max_age")
 REGROOVING = field("tyre.regrooved") | field("tyre.regroovable")  # asked only where somebody saw it
-# Old vehicles are free where their age is told.
-DUTY = constant(True)
+DUTY = constant(True)  # old vehicles are free where their age is told
 LOAD_DUTY = choose(
     TRAILER, first_known(parameter("gb.load.trailer"), DUTY), first_known(parameter("gb.load.motor"), DUTY)
 )
@@ -67,8 +71,7 @@ BY_SINGLE = lookup("load_index", field("tyre.load_index"), "load_kg") * paramete
 DUAL_SHARE = choose(
     LIGHT_TRAILER, parameter("gb.load.variation_dual_light_trailer"), parameter("gb.load.variation_dual")
 )
-AXLE_MASS = field("axle.permitted_mass")
-FITMENT = field("axle.fitment")
+AXLE_MASS, FITMENT = field("axle.permitted_mass"), field("axle.fitment")
 INFLATED = any_of(field("work.tyre_demounted"), field("work.tyre_renewed"))
 HEAVY = CATEGORY.one_of("M2", "M3", "N2", "N3", "O3", "O4")
 MARK = field("tyre.approval_mark")
@@ -199,7 +202,7 @@ RULES = [
         id="gb.axle.construction",
         title="Tyres of one axle are of one construction",
         subject="axle",
-        when=~ON_TEMPORARY,
+        when=~ON_TEMPORARY_SOMEWHERE,
         check=same(CONSTRUCTION),
         starts=IN_OPERATION,
         tie="registered_in",
@@ -294,16 +297,13 @@ RULES = [
         title="The tyre is not older than the law allows in this place",
         subject="position",
         when=any_of(
-            CATEGORY.one_of("M2", "M3", "N2", "N3") & first_known(field("own.gb.front_axle"), FIRST),
+            CATEGORY.one_of("M2", "M3", "N2", "N3") & FRONT,
             CATEGORY.one_of("M2", "M3")
             & (field("vehicle.passenger_seats") <= parameter("gb.age.minibus_seats"))
             & FITMENT.differs("dual"),
         ),
-        check=choose(
-            RETREADED,
-            years_since(field("own.gb.retreaded_on")) <= parameter("gb.age.max_age"),
-            years_since(field("tyre.manufactured")) <= parameter("gb.age.max_age"),
-        ),
+        # a tyre is no older since its retreading than since its making
+        check=choose(RETREADED, first_known(RETREAD_YOUNG, YOUNG | RETREAD_YOUNG), YOUNG),
         what="age of the tyre",
         tie="used_in",
         basis="law",

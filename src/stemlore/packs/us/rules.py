@@ -34,8 +34,16 @@ STATE_BINDS = "the law of the state binds and may ask for more."
 CATEGORY = field("vehicle.category")
 LIGHT = field("vehicle.gross_mass") <= parameter("us.tread.light_mass")
 MOTOR = CATEGORY.one_of("M1", "M2", "M3", "N1", "N2", "N3")
-# Where nobody tells, by mass: whether a carrier runs it between states stands in no papers of the vehicle.
-COMMERCIAL = first_known(field("own.us.commercial"), ~LIGHT & ~CATEGORY.one_of("L", "M1"))
+# Where nobody tells, by mass and seats: who runs it between states, and for pay, stands in no papers.
+# Exactly 4536 kg is light for part 570 and commercial for part 390.
+TOLD = field("own.us.commercial")
+HEAVY_ENOUGH = field("vehicle.gross_mass") >= parameter("us.vehicle.commercial_mass")
+FOR_SIXTEEN = field("vehicle.passenger_seats") >= parameter("us.vehicle.commercial_seats")
+BUS, PRIVATE = CATEGORY.one_of("M2", "M3"), CATEGORY.one_of("L", "M1")
+COMMERCIAL = first_known(TOLD, (HEAVY_ENOUGH | (BUS & FOR_SIXTEEN)) & ~PRIVATE)
+COMMERCIAL_BUS = BUS & first_known(TOLD, HEAVY_ENOUGH | FOR_SIXTEEN)
+COMMERCIAL_TRUCK = CATEGORY.one_of("N1", "N2", "N3") & first_known(TOLD, HEAVY_ENOUGH)
+RUN_BY_NOBODY = ~first_known(TOLD, ~PRIVATE)  # what is heavy for part 570 is commercial by its mass
 # 570.3 leaves out motorcycles and light trailers; 570.53 has trailers in.
 LIGHT_MOTOR = MOTOR & LIGHT
 HEAVY = ~LIGHT & CATEGORY.differs("L")
@@ -59,16 +67,13 @@ LARGE = (
     CATEGORY.one_of("M3", "N3", "O3", "O4") | (CATEGORY.one_of("M2", "N2") & ~field("own.us.light_truck"))
 ) & INFLATED
 RIM = field("wheel.rim_pieces")
-SINGLE_PIECE = LARGE & RIM.equals("single_piece")
-MULTI_PIECE = LARGE & RIM.equals("multi_piece")
+SINGLE_PIECE, MULTI_PIECE = LARGE & RIM.equals("single_piece"), LARGE & RIM.equals("multi_piece")
 RESTRAINT = field("work.restraint")
 SIDEWALL = field("tyre.sidewall_pressure")
 
-CORD = field("condition.cord_exposed")
-BULGE = field("condition.bulge")
+CORD, BULGE = field("condition.cord_exposed"), field("condition.bulge")
 CUT = field("condition.cut_to_cord")
-CRACKED = field("condition.wheel_cracked")
-DISTORTED = field("condition.wheel_distorted")
+CRACKED, DISTORTED = field("condition.wheel_cracked"), field("condition.wheel_distorted")
 single_load = lookup("load_index", field("tyre.load_index"), "load_kg")
 dual_load = lookup("load_index", field("tyre.load_index_dual"), "load_kg")
 main_grooves = field("tyre.tread_depth_main_grooves")
@@ -76,8 +81,7 @@ LIGHT_MIN = parameter("us.tread.light_min")
 TWO_ADJACENT = field("tyre.tread_depth_two_adjacent_grooves")
 # main grooves that are all deep enough settle it; a shallow one does not tell of its neighbour
 TREAD = first_known(TWO_ADJACENT, choose(main_grooves >= LIGHT_MIN, main_grooves, TWO_ADJACENT))
-FRONT_MIN = parameter("us.tread.front_min")
-OTHER_MIN = parameter("us.tread.other_min")
+FRONT_MIN, OTHER_MIN = parameter("us.tread.front_min"), parameter("us.tread.other_min")
 MAX_RUNOUT = parameter("us.wheel.max_runout")
 
 pattern = partial(Rule, subject="position", tie="used_in", basis="standard", gravity="hold")
@@ -98,7 +102,7 @@ PATTERN_OF_STATES = [
     pattern(
         id="us.tyre.tread_depth_heavy",
         title="Tread of a heavy vehicle that no carrier runs is not below the federal pattern",
-        when=HEAVY & ~COMMERCIAL,
+        when=HEAVY & RUN_BY_NOBODY,
         check=main_grooves >= choose(FRONT & MOTOR, FRONT_MIN, OTHER_MIN),
         cite=Cite("cfr-570", "570.62(a)"),
         advice=f"Renew the tyre; {STATE_BINDS}",
@@ -215,7 +219,7 @@ CARRIERS = [
     carrier(
         id="us.axle.front_retread",
         title="The front wheels of a bus bear no retreaded or regrooved tyre",
-        when=COMMERCIAL & FRONT & CATEGORY.one_of("M2", "M3"),
+        when=COMMERCIAL_BUS & FRONT,
         check=~(field("tyre.retread") | field("tyre.regrooved")),
         unseen_before=SEEN,
         cite=Cite("cfr-393-75", "393.75(d)"),
@@ -224,7 +228,7 @@ CARRIERS = [
     carrier(
         id="us.tyre.front_regrooved",
         title="The front wheels of a truck bear no regrooved tyre of great load capacity",
-        when=COMMERCIAL & FRONT & CATEGORY.one_of("N1", "N2", "N3") & field("tyre.regrooved"),
+        when=COMMERCIAL_TRUCK & FRONT & field("tyre.regrooved"),
         check=~(single_load >= parameter("us.load.regrooved")),
         cite=Cite("cfr-393-75", "393.75(e)"),
         advice="Move it to another axle.",

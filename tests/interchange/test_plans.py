@@ -16,6 +16,7 @@ from stemlore.errors import DocumentError
 from stemlore.interchange import PlanRecord, SetPointRecord, StepRecord, plan_record
 from stemlore.interchange.plan_words import (
     CEILING,
+    FLOOR,
     cautions_of,
     detail_in_words,
     gaps_of,
@@ -235,7 +236,9 @@ def test_bounds_are_rounded_into_the_band() -> None:
     shown = values_of(point(target=250.0, low=230.04, high=551.580583))
     assert (shown.value, shown.band) == ("250 kPa", "231 to 551 kPa")
     ceiling = values_of(point(what=CEILING, high=275.790292))
-    assert (str(ceiling), ceiling.is_ceiling) == ("at most 275 kPa", True)
+    assert (str(ceiling), ceiling.bound) == ("at most 275 kPa", "at most")
+    floor = values_of(point(what=FLOOR, low=1250.0))
+    assert (str(floor), floor.is_known, floor.band) == ("at least 1250 kPa", True, "")
     assert str(values_of(point(what=CEILING, high=275.790292), ("psi",))) == "at most 40 psi"
 
 

@@ -41,6 +41,9 @@ __all__ = [
 
 CEILING = "work.seating_pressure"
 """The set-point whose upper bound is no target, but a ceiling."""
+FLOOR = "work.restraint_rating"
+"""The set-point whose lower bound is read on the equipment."""
+AT_MOST, AT_LEAST = "at most", "at least"
 MAKER_ONLY = "the maker's figure is needed"
 """What stands where no value is known."""
 
@@ -63,17 +66,17 @@ class Values:
         What the rules allow; empty where there is nothing beside the value.
     is_known : bool
         Whether there is a value.
-    is_ceiling : bool
-        Whether the value is a limit and no target.
+    bound : str
+        ``at most`` or ``at least`` where the value is a limit and no target; else empty.
     """
 
     value: str
     band: str
     is_known: bool
-    is_ceiling: bool = False
+    bound: str = ""
 
     def __str__(self) -> str:
-        return f"at most {self.value}" if self.is_ceiling else self.value
+        return f"{self.bound} {self.value}".strip()
 
 
 def values_of(point: SetPointRecord, units: Sequence[str] = ()) -> Values:
@@ -91,7 +94,9 @@ def values_of(point: SetPointRecord, units: Sequence[str] = ()) -> Values:
         target = _within(settle(convert(point.target, given, wanted)), low, high)
         return Values(_shown(target, wanted), band, True)
     if point.what == CEILING and high is not None:
-        return Values(_shown(high, wanted), "" if low is None else band, True, is_ceiling=True)
+        return Values(_shown(high, wanted), "" if low is None else band, True, AT_MOST)
+    if point.what == FLOOR and low is not None and high is None:  # what it bears is read on it, and not set
+        return Values(_shown(low, wanted), "", True, AT_LEAST)
     return Values(MAKER_ONLY if not band else "not set", band, False)
 
 

@@ -39,7 +39,6 @@ _MOST_BLANKS = 8  # lines to write on beside the figure
 _MOST_CELLS = 6  # wheels side by side whose values are written down
 _MOST_OTHERS = 3  # parts that are named; the plan has them all
 _MARK = "*"  # of values whose note stands once below the table
-_FLOOR = "work.restraint_rating"
 _PRESSURES = ("kPa", "bar", "psi")
 _SMALL_TORQUES, _TORQUES = ("N.m", "lbf.in"), ("N.m", "lbf.ft")
 _SMALL = 20.0  # newton metres, below which a torque wrench is graded in inches
@@ -174,9 +173,8 @@ def _legend(positions: Sequence[str]) -> str:
 
 
 def _value(point: SetPointRecord, plan: PlanRecord, units: Sequence[str]) -> dict[str, Any]:
-    shown = _shown_of(point, units)
+    shown = values_of(point, units)
     wheels = wheels_in_words(point.positions, plan)
-    is_floor = shown.is_known and point.what == _FLOOR
     symbol = show(1.0, unit(point.unit)).removeprefix("1").strip()
     return {
         "title": point.title,
@@ -184,21 +182,12 @@ def _value(point: SetPointRecord, plan: PlanRecord, units: Sequence[str]) -> dic
         "wheels": wheels,
         "positions": point.positions,
         "value": shown.value,
-        "bound": "at most" if shown.is_ceiling else "at least" if is_floor else "",
+        "bound": shown.bound,
         "is_known": shown.is_known,
         "unit": symbol,
         "mark": _MARK if shown.is_known and PRACTICE_FIRST in point.note else "",
         "aside": "; ".join(_aside(point, shown)),
     }
-
-
-def _shown_of(point: SetPointRecord, units: Sequence[str]) -> Values:
-    """Return values as printed; what a restraint bears at least is read on it, and not set."""
-    shown = values_of(point, units)
-    least = shown.band.removeprefix("at least ")
-    if point.what != _FLOOR or point.target is not None or not shown.band or least == shown.band:
-        return shown
-    return attrs.evolve(shown, value=least, band="", is_known=True)
 
 
 def _is_all(point: SetPointRecord, plan: PlanRecord) -> bool:
@@ -232,7 +221,7 @@ def _also(point: SetPointRecord) -> Iterator[str]:
     else:
         return
     for symbol in symbols:
-        yield _shown_of(point, (symbol,)).value
+        yield values_of(point, (symbol,)).value
 
 
 # --- parts -----------------------------------------------------------------------------------

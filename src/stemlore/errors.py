@@ -46,9 +46,9 @@ __all__ = [
 ]
 
 
-def near_misses(word: str, known: Iterable[str], *, most: int = 3) -> tuple[str, ...]:
+def near_misses(word: str, known: Iterable[str], *, most: int = 3, alike: float = 0.5) -> tuple[str, ...]:
     """Return the known words that look most like ``word``, best first."""
-    return tuple(difflib.get_close_matches(word, list(known), n=most, cutoff=0.5))
+    return tuple(difflib.get_close_matches(word, list(known), n=most, cutoff=alike))
 
 
 @attrs.frozen

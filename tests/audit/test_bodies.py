@@ -120,8 +120,9 @@ def test_a_body_that_raises_stops_the_audit_or_is_listed() -> None:
     assert not told.filter((pl.col("faults") > 0) & (pl.col("outcome") == "clean")).height
 
 
-def test_a_wheel_in_two_rows_has_nothing_that_a_body_reads() -> None:
-    run = audit_fleet(pl.concat([WHEELS[:1], WHEELS]), book_with(*RULES))
+def test_a_wheel_in_two_rows_that_differ_has_nothing_that_a_body_reads() -> None:
+    other = WHEELS[:1].with_columns(pl.col("tyre_manufactured").dt.offset_by("1d"))
+    run = audit_fleet(pl.concat([other, WHEELS]), book_with(*RULES))
     twice = run.findings.filter(pl.col("row").is_in([1, 2]), pl.col("rule") == RULES[0].id).collect()
     assert twice["outcome"].to_list() == ["unknown", "unknown"]
     assert run.quality.filter(pl.col("kind") == "duplicate").collect()["row"].to_list() == [1, 2]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -92,15 +93,14 @@ def test_rows_without_a_day_or_with_an_unknown_place_are_told_and_pass_nothing()
         law_day=pl.when(pl.col("vehicle_id") != 7).then("law_day"),
     )
     run = audit_fleet(fleet, rulebooks())
-    lost = fleet.filter(pl.col("vehicle_id") == 7).height
+    lost = fleet.filter(pl.col("vehicle_id").is_in([5, 7])).height
     quality = run.quality.collect()
     assert quality.filter(pl.col("kind") == "not judged").height == lost
     assert quality.filter(pl.col("column") == "law_place")["kind"].unique().to_list() == ["unreadable"]
     vehicles = {row["vehicle_id"]: row for row in run.vehicles.collect().iter_rows(named=True)}
     assert vehicles[7]["outcome"] == "not judged"
     assert vehicles[7]["pass"] == 0
-    assert not vehicles[5]["covered"]
-    assert vehicles[5]["outcome"] != "clean"
+    assert vehicles[5]["outcome"] == "not judged"
     assert not run.complete
     assert run.rows == fleet.height
     assert run.wide.collect().height == fleet.height
@@ -292,3 +292,79 @@ def test_a_column_called_row_is_a_column_like_others() -> None:
     plain = audit_fleet(wheels, rulebook("DE", on="2026-11-25"))
     assert run.findings.collect().equals(plain.findings.collect())
     assert run.summary_by("row")["row"].to_list() == [each * 10 for each in range(wheels.height)]
+
+
+# --- what cannot be read is not blank -------------------------------------------------------------
+
+LIKE = {"used_in": "Austria", "law_place": "Austria", "law_day": "25.11.2009", "event_on": "25.11.2009"}
+
+
+@pytest.mark.parametrize("column", list(LIKE))
+def test_a_place_or_day_that_cannot_be_read_is_not_that_of_all(column: str) -> None:
+    wheels = synthetic_fleet(6, seed=1).wheels
+    if column in wheels.columns:
+        wheels = wheels.drop(column)
+    first = pl.int_range(pl.len()) == 0
+    spoilt = wheels.with_columns(pl.when(first).then(pl.lit(LIKE[column])).alias(column))
+    run = audit_fleet(spoilt, rulebooks("DE", on="2026-11-25"))
+    told = {row["vehicle_id"]: row["outcome"] for row in run.vehicles.collect().iter_rows(named=True)}
+    hit = wheels["vehicle_id"][0]
+    assert told.pop(hit) == "not judged"
+    assert "not judged" not in told.values()
+    why = run.quality.filter(pl.col("kind") == "not judged").collect()
+    assert set(why["message"]) == {"the place or day that tells the law cannot be read"}
+
+
+def test_what_one_row_tells_of_place_and_day_holds_for_the_vehicle() -> None:
+    wheels = synthetic_fleet(4, seed=1).wheels
+    first = pl.col("vehicle_id").is_first_distinct()
+    told = wheels.with_columns(
+        law_place=pl.when(first).then(pl.lit("AT")), law_day=pl.when(first).then(pl.lit(date(2023, 7, 1)))
+    )
+    run = audit_fleet(told, rulebooks("DE", on="2026-11-25"))
+    assert [(book.coverage.ties[0].place, book.on) for book in run.books] == [("AT", date(2023, 7, 1))]
+
+
+# --- ids ------------------------------------------------------------------------------------------
+
+
+def test_blanks_make_no_vehicle_and_part_none(tmp_path: Path) -> None:
+    table = tmp_path / "wheels.csv"
+    table.write_text(
+        "vehicle_id,axle_number,side,vehicle_category,tyre_tread_depth_main_grooves_mm\n"
+        ",1,left,M1,1.0\n,1,left,M1,1.0\n n/a ,1,left,M1,1.0\nA 1,1,left,M1,5\nA 1 ,1,right,M1,1.0\n"
+    )
+    run = audit_fleet(table, rulebook("DE", on="2026-11-25"), mapping='missing = ["n/a"]')
+    assert run.vehicles.collect()["vehicle_id"].to_list() == [None, None, None, "A 1"]
+    depth = run.findings.filter(pl.col("rule") == "de.tyre.tread_depth").collect()
+    assert depth["outcome"].to_list() == ["fail", "fail", "fail", "pass", "fail"]
+
+
+def test_a_wheel_in_two_rows_keeps_what_these_agree_on() -> None:
+    row = {"vehicle_id": "x", "position": "axle 1 left", "vehicle_category": "M1"}
+    wheels = pl.DataFrame(
+        [
+            {**row, "tyre_tread_depth_main_grooves_mm": 1.0, "tyre_pressure_kpa": 200.0},
+            {**row, "tyre_tread_depth_main_grooves_mm": 1.0, "tyre_pressure_kpa": 250.0},
+        ]
+    )
+    run = audit_fleet(wheels, rulebook("DE", on="2026-11-25"))
+    depth = run.findings.filter(pl.col("rule") == "de.tyre.tread_depth").collect()
+    assert depth["outcome"].to_list() == ["fail", "fail"]
+    assert next(run.jobs())[1].assemblies[0].tyre.pressure is None
+
+
+def test_ids_of_two_kinds_are_joined_as_texts_and_nothing_is_lost() -> None:
+    wheels = pl.DataFrame({"no": [12, 12, 13, 99], "side": ["left", "right"] * 2, "axle_number": 1})
+    vehicles = pl.DataFrame({"plate": ["12", "13", "A7"], "vehicle_category": ["M1", "N1", "M1"]})
+    mapping = '[columns]\nno = "vehicle_id"\nplate = "vehicle_id"\n'
+    run = audit_fleet(wheels, rulebook("DE", on="2026-11-25"), vehicles=vehicles, mapping=mapping)
+    jobs = dict(run.jobs())
+    assert {number: job.vehicle.category for number, job in jobs.items()} == {
+        "12": "M1", "13": "N1", "99": None, "A7": "M1",
+    }  # fmt: skip
+    told = run.quality.filter(pl.col("kind").is_in(["no wheels", "no row of the vehicle"])).collect()
+    assert sorted(told.select("kind", "vehicle_id").iter_rows()) == [
+        ("no row of the vehicle", "99"),
+        ("no wheels", "A7"),
+    ]

@@ -16,6 +16,7 @@ import polars as pl
 import pytest
 
 from stemlore.audit import audit_fleet, frame_of
+from stemlore.audit._numerals import most_of
 from stemlore.errors import DayError
 from stemlore.model import Assembly, Event, Job, Vehicle, from_stored, specs_of
 from stemlore.rules import Finding, Outcome, Rulebook, check, discover, rulebooks
@@ -67,7 +68,7 @@ def ground(number: int) -> list[tuple[str, date]]:
 
 
 def possible(record: Any) -> Any:
-    """Return a record without readings below what can be, which a table is not believed."""
+    """Return a record without readings below or above what can be, which a table is not believed."""
     kept = {}
     for name, spec in specs_of(type(record)).items():
         value = getattr(record, name)
@@ -79,7 +80,9 @@ def possible(record: Any) -> Any:
             and spec.least is not None
             and -1e308 < value < spec.least
         )
-        if value is not None and not below:
+        most = most_of(spec) if spec.kind == "number" else None
+        above = value is not None and most is not None and most < value < 1e308
+        if value is not None and not below and not above:
             kept[name] = value
     for low in [name for name in specs_of(type(record)) if name.endswith("_torque_min")]:
         high = f"{low[:-4]}_max"

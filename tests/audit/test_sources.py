@@ -32,10 +32,10 @@ def test_rows_brought_together_are_all_there_and_no_vehicle_is_apart(
         ids = set(each["vehicle_id"].drop_nulls())
         assert not ids & seen
         seen |= ids
-        assert each["row"].is_sorted()
-    whole = pl.concat(batches).sort("row")
-    assert whole["row"].to_list() == list(range(1, given.height + 1))
-    assert whole.drop("row").equals(given)
+        assert each[sources.ROW].is_sorted()
+    whole = pl.concat(batches).sort(sources.ROW)
+    assert whole[sources.ROW].to_list() == list(range(1, given.height + 1))
+    assert whole.drop(sources.ROW).equals(given)
     assert (len(batches) == 1) == (batch == 1000)
 
 
@@ -46,7 +46,7 @@ def test_batches_cut_no_vehicle_and_are_as_large_as_asked_for(
     monkeypatch.setattr(sources, "BATCH", 10)
     given = pl.DataFrame({"vehicle_id": [number for number in range(30) for _ in range(4)]})
     batches = list(sources.at_vehicle_bounds(sources.open_source(given), "vehicle_id", most))
-    assert pl.concat(batches).drop("row").equals(given)
+    assert pl.concat(batches).drop(sources.ROW).equals(given)
     assert all(each.height % 4 == 0 for each in batches)
     asked = most or 10
     assert all(asked - 4 < each.height for each in batches[:-1])

@@ -166,7 +166,7 @@ def test_rows_of_a_large_partition_are_brought_together_by_book_on_disk(
     reader = TableReader(frame.drop("number").schema, FleetMapping(), contiguous=True)
     number = pl.int_range(1, pl.len() + 1, dtype=pl.Int64)
     plain = frame.drop("number")
-    rows, _ = reader.read(plain.with_columns(number.alias("row")))
+    rows, _ = reader.read(plain.with_columns(number.alias(sources.ROW)))
     schema = placed.label(rows).drop(LOT).schema
     plan = Plan(reader, schema, Lots(placed), placed.day, True, ())
     shipment = Shipment(VERSION, cloudpickle.dumps(plan), tuple(_law(book) for book in placed.books))

@@ -120,3 +120,18 @@ def test_a_span_to_come_has_no_age_and_one_that_has_begun_starts_at_nought() -> 
     assert span.age_on(date(2018, 5, 31)) is None
     assert span.age_on(date(2018, 6, 1)) == (0.0, 0.0)
     assert span.age_on(date(2018, 6, 30)) == (0.0, pytest.approx(29 / 365, abs=1e-6))
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("03.04.2021", "day and month cannot be told apart"),
+        ("3/4/2021", "day and month cannot be told apart"),
+        ("25.11.2021", "the year comes first"),
+        ("04-04-2021", "the year comes first"),
+        ("03.04.21", "the year needs four figures"),
+    ],
+)
+def test_a_year_that_comes_last_is_told_as_that(text: str, why: str) -> None:
+    with pytest.raises(NotationError, match=why):
+        DateSpan.parse(text)

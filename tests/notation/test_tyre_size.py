@@ -202,10 +202,13 @@ def test_constructor_refuses(values: dict[str, object], path: str) -> None:
 
 def test_the_designation_leaves_out_what_is_marked_apart_from_the_size() -> None:
     value = TyreSize.parse("215/65 R16 C 109/107T (106T) XL LR D 8PR TL M+S")
-    assert value.designation == "215/65 R16 C XL"
+    assert value.designation == "215/65 R16 C"
     assert (value.second_service, value.load_range) == (ServiceDescription(106, None, "T"), "D")
     assert (value.ply_rating, value.tube, value.mud_snow) == (8, "TL", True)
-    assert TyreSize.parse("HL245/40 R21 103Y").designation == "HL245/40 R21"
+    assert TyreSize.parse("HL245/40 R21 103Y").designation == "245/40 R21"
+    # what a tyre bears is no part of its size: these are of one size
+    same = ("225/45 R17 91W", "225/45 ZR17 91W", "225/45ZR17 94W XL", "225/45 RF17 91W")
+    assert {TyreSize.parse(each).designation for each in same} == {"225/45 R17"}
 
 
 def test_what_the_size_says_of_its_use() -> None:

@@ -7,13 +7,13 @@ from datetime import date
 from typing import Any
 
 from stemlore.audit._polars import pl
-from stemlore.audit._tables import QUALITY
+from stemlore.audit._tables import QUALITY, UNREAD
 from stemlore.audit.columns import LAW_DAY
 from stemlore.audit.outcomes import ColumnRule
 from stemlore.errors import ColumnError, DayError, UnknownPlaceError, near_misses
 from stemlore.rules import Rulebook, Rulebooks
 
-__all__ = ["LOT", "TIES", "Placed", "Single", "check_vehicle", "with_unjudged"]
+__all__ = ["LOT", "TIES", "Placed", "Single", "check_vehicle", "told_of_vehicles", "with_unjudged"]
 
 TIES = ("registered_in", "used_in", "workshop")
 LOT = "lot of law"
@@ -55,22 +55,24 @@ class Placed:
 
     def label(self, rows: pl.DataFrame) -> pl.DataFrame:
         """Return the rows with their day of law and the number of their book."""
-        days = [pl.col(name).cast(pl.Date) for name in (LAW_DAY, _VISIT) if name in rows.columns]
-        rows = rows.with_columns(pl.coalesce(*days, pl.lit(self.given.on, dtype=pl.Date)).alias(LAW_DAY))
-        keys = [*(tie for tie in TIES if tie in rows.columns), LAW_DAY]
+        rows = told_of_vehicles(rows)
+        rows = rows.with_columns(pl.col(LAW_DAY).fill_null(pl.lit(self.given.on, dtype=pl.Date)))
+        keys = [name for name in (*TIES, LAW_DAY, UNREAD) if name in rows.columns]
         combinations = rows.select(keys).unique(maintain_order=True)
         lots = [self._lot(row) for row in combinations.iter_rows(named=True)]
         known = combinations.with_columns(pl.Series(LOT, lots, dtype=pl.Int32))
         return rows.join(known, on=keys, how="left", nulls_equal=True, maintain_order="left")
 
     def _lot(self, row: dict[str, Any]) -> int:
-        key = tuple(row.get(tie) for tie in TIES), row[LAW_DAY]
+        key = (*(row.get(tie) for tie in TIES), row[LAW_DAY], row.get(UNREAD))
         if key not in self._known:
             self._known[key] = self._open(row)
         return self._known[key]
 
     def _open(self, row: dict[str, Any]) -> int:
         day = row[LAW_DAY]
+        if row.get(UNREAD):
+            return self._refuse("the place or day that tells the law cannot be read")
         if day is None:
             return self._refuse("no day tells which law holds")
         try:
@@ -90,6 +92,23 @@ class Placed:
         lot = -1 - len(self.refused)
         self.refused[lot] = why
         return lot
+
+
+def told_of_vehicles(rows: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows with places and day of law that are the same in all rows of a vehicle.
+
+    What one of them says holds for all, as a vehicle is judged by one book;
+    where one cannot be read, none tells it.
+    """
+    days = [pl.col(name).cast(pl.Date) for name in (LAW_DAY, _VISIT) if name in rows.columns]
+    rows = rows.with_columns(pl.coalesce(*days, pl.lit(None, dtype=pl.Date)).alias(LAW_DAY))
+    if "vehicle_id" not in rows.columns:
+        return rows
+    names = [name for name in (*TIES, LAW_DAY) if name in rows.columns]
+    told = [pl.coalesce(name, pl.col(name).drop_nulls().first().over("vehicle_id")) for name in names]
+    if UNREAD in rows.columns:
+        told.append(pl.col(UNREAD).any().over("vehicle_id"))
+    return rows.with_columns(told)
 
 
 def check_vehicle(rules: Iterable[ColumnRule], vehicle: str | None, names: Iterable[str]) -> None:

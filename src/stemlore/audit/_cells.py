@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, cast
 
 from stemlore.audit._derived import FROM_CODE, FROM_NUMBER, FROM_SIZE
+from stemlore.audit._numerals import CellError, beyond, converted, integer, most_of, number
 from stemlore.audit._polars import pl
 from stemlore.audit.mapping import LAW, ColumnMap, FleetMapping
 from stemlore.errors import FaultyError, StemloreError, near_misses
@@ -16,7 +17,7 @@ from stemlore.model._readers import reader_of
 from stemlore.model.position import PLACES, SIDES
 from stemlore.notation import DateSpan, ServiceDescription, TyreIdentificationNumber, TyreSize, ValveCode
 from stemlore.rules.places import place_code
-from stemlore.units import Unit, factor_between, measure
+from stemlore.units import Unit
 
 __all__ = ["Read", "read_column"]
 
@@ -39,19 +40,12 @@ _FLAGS = {
 }
 _BAD = {"at": pl.UInt32, "value": pl.String, "kind": pl.String, "message": pl.String}
 _NO_FAULTS = pl.DataFrame(schema=_BAD)
-
-
 _MOST_AXLES = (1, 99)
 _AXLES = "a whole number from 1 to 99 is needed"
+FIRST_YEAR = 1900
+"""Before it no vehicle was registered and no tyre made that is still looked at."""
+_TOO_EARLY = f"lies before {FIRST_YEAR}"
 _TIES = ("registered_in", "used_in", "workshop")
-
-
-class _CellError(Exception):
-    """A cell cannot be read."""
-
-    def __init__(self, message: str, kind: str = "unreadable") -> None:
-        super().__init__(message)
-        self.kind = kind
 
 
 def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Read:
@@ -73,17 +67,14 @@ def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Re
     if told.to == "law_day" and column.dtype in (pl.Date, pl.Datetime):
         return {"law_day": column.cast(pl.Date)}, _NO_FAULTS
     spec = told.spec
-    numeric = column.dtype.is_numeric() and not told.words
+    figures = column.dtype.is_numeric()
+    numeric = figures and not told.words
     if spec is not None and spec.kind == "number" and numeric:
         return _numbers(column.cast(pl.Float64), spec, told.unit or cast(Unit, spec.unit), spec.column)
     if column.dtype == pl.Boolean and not told.words and _is_flag(told):
         return {told.to if spec is None else spec.column: column}, _NO_FAULTS
     if spec is not None and spec.kind == "date" and column.dtype in (pl.Date, pl.Datetime):
-        day = column.cast(pl.Date)
-        ends = (told.end,) if told.end else ("earliest", "latest")
-        if spec.path == "event.on":
-            return {"event_on": day}, _NO_FAULTS
-        return {f"{spec.column}_{end}": day for end in ends}, _NO_FAULTS
+        return _days(column, told, spec)
     if numeric and column.dtype.is_integer() and (least := _least(told)) is not None:
         return _whole(column.cast(pl.Int64), told, *least)
     if numeric and column.dtype.is_float():  # 3.0 stands for 3
@@ -95,7 +86,7 @@ def read_column(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Re
             .then(column.cast(pl.Int64, strict=False).cast(pl.String))
             .otherwise(column.cast(pl.String))
         ).to_series()
-    return _texts(column.cast(pl.String), told, mapping)
+    return _texts(column.cast(pl.String), told, mapping, numeric=figures)
 
 
 def _least(told: ColumnMap) -> tuple[int | None, int | None] | None:
@@ -129,38 +120,52 @@ def _is_flag(told: ColumnMap) -> bool:
 
 
 def _numbers(column: pl.Series, spec: FieldSpec, given: Unit, name: str) -> Read:
-    wanted = cast(Unit, spec.unit)
-    if given is not wanted:  # the steps of units.convert(), so that the doubles are the same
-        factor = factor_between(given, wanted)
-        if given.offset or wanted.offset:
-            made = (column + given.offset) * factor - wanted.offset
-        else:
-            made = column * factor
-    else:
-        made = column
+    made = converted(column, given, cast(Unit, spec.unit))
     infinite = column.is_infinite()
-    below = made.is_finite() & (made < spec.least) if spec.least is not None else infinite & False
-    wrong = (infinite | below).fill_null(False)
+    finite, nowhere = made.is_finite(), infinite & False
+    below = nowhere if spec.least is None else finite & (made < spec.least)
+    most = most_of(spec)
+    above = nowhere if most is None else finite & (made > most)
+    wrong = (infinite | below | above).fill_null(False)
     faults = _NO_FAULTS
     if wrong.any():
-        least = f"below {spec.least:g} {wanted}" if spec.least is not None else ""
         faults = pl.DataFrame({"at": wrong.arg_true(), "value": column.filter(wrong).cast(pl.String)}).select(
             pl.col("at").cast(pl.UInt32),
             "value",
             pl.lit("impossible").alias("kind"),
             pl.when(infinite.filter(wrong))
             .then(pl.lit("not finite"))
-            .otherwise(pl.lit(least))
+            .when(below.filter(wrong))
+            .then(pl.lit("" if spec.least is None else beyond(spec, above=False)))
+            .otherwise(pl.lit("" if most is None else beyond(spec, above=True)))
             .alias("message"),
         )
         made = made.set(wrong, None)
     return {name: made}, faults
 
 
-def _texts(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Read:
+def _days(column: pl.Series, told: ColumnMap, spec: FieldSpec) -> Read:
+    """Take a column of days; there is none before the first year."""
+    day = column.cast(pl.Date)
+    early = (day < date(FIRST_YEAR, 1, 1)).fill_null(False)
+    faults = _NO_FAULTS
+    if early.any():
+        at = early.arg_true().cast(pl.UInt32)
+        value = day.filter(early).cast(pl.String)
+        faults = pl.DataFrame({"at": at, "value": value}).with_columns(
+            kind=pl.lit("impossible"), message=pl.lit(_TOO_EARLY)
+        )
+        day = day.set(early, None)
+    if spec.path == "event.on":
+        return {"event_on": day}, faults
+    ends = (told.end,) if told.end else ("earliest", "latest")
+    return {f"{spec.column}_{end}": day for end in ends}, faults
+
+
+def _texts(column: pl.Series, told: ColumnMap, mapping: FleetMapping, *, numeric: bool = False) -> Read:
     """Read each text once, then put what came of it in all rows that hold it."""
     types = _outputs(told)
-    parse = _parser(told)
+    parse = _parser(told, mapping, numeric=numeric)
     column = column.str.strip_chars()
     unique = column.unique().drop_nulls()
     silent = {"", *mapping.missing}
@@ -170,7 +175,7 @@ def _texts(column: pl.Series, told: ColumnMap, mapping: FleetMapping) -> Read:
     for text in texts:
         try:
             rows.append(parse(text))
-        except _CellError as error:
+        except CellError as error:
             rows.append({})
             wrong.append((text, error.kind, str(error)))
         except StemloreError as error:
@@ -237,9 +242,11 @@ def _outputs(told: ColumnMap) -> dict[str, Any]:
     return {spec.column: _TYPES.get(spec.kind, pl.String)}
 
 
-def _parser(told: ColumnMap) -> Parse:
+def _parser(told: ColumnMap, mapping: FleetMapping, *, numeric: bool) -> Parse:
     spec, words = told.spec, told.words
-    inner = _splitter(told) or (_key_parser(told.to) if spec is None else _field_parser(told, spec))
+    inner = _splitter(told, numeric=numeric) or (
+        _key_parser(told.to, mapping.dates) if spec is None else _field_parser(told, spec, mapping)
+    )
     loose = {str(word).strip().lower(): meant for word, meant in words.items()}
 
     def parse(text: str) -> Values:
@@ -251,7 +258,7 @@ def _parser(told: ColumnMap) -> Parse:
     return parse
 
 
-def _splitter(told: ColumnMap) -> Parse | None:
+def _splitter(told: ColumnMap, *, numeric: bool) -> Parse | None:
     def service(text: str) -> Values:
         made = ServiceDescription.parse(text)
         values = (made.load_index, made.load_index_dual, made.speed_symbol)
@@ -266,10 +273,14 @@ def _splitter(told: ColumnMap) -> Parse | None:
         values = (str(made), made.designation, made.construction, *described)
         return dict(zip(_outputs(told), values, strict=True))
 
-    def number(text: str) -> Values:
-        figures = text.isdigit() and len(text) in (3, 4)
-        if text.isdigit() and not figures:
-            raise _CellError("a date code has four figures, of tyres before 2000 three")
+    def dot(text: str) -> Values:
+        figures = text.isdecimal() and len(text) in (3, 4)
+        if text.isdecimal() and not figures:
+            raise CellError("a date code has four figures, of tyres before 2000 three")
+        if numeric and len(text) == 3:  # a column of numbers holds no nought in front
+            raise CellError(
+                f"{text} may be 0{text}, as numbers lose a nought in front: keep the column as text"
+            )
         made = TyreIdentificationNumber.parse(f"DOT {text}" if figures else text)
         span = made.made
         days = (None, None) if span is None else (span.earliest, span.latest)
@@ -281,23 +292,23 @@ def _splitter(told: ColumnMap) -> Parse | None:
 
     if told.split == "service":
         return service
-    return {"tyre.size": size, "tyre.identification_number": number, "valve.code": code}.get(told.to)
+    return {"tyre.size": size, "tyre.identification_number": dot, "valve.code": code}.get(told.to)
 
 
-def _key_parser(key: str) -> Parse:
+def _key_parser(key: str, order: str) -> Parse:
     def position(text: str) -> Values:
         made = Position.parse(text)
         return {"axle_number": made.axle, "side": made.side, "place": made.place, "spare": made.spare}
 
     def whole(text: str) -> Values:
-        if not text.isdigit() or not 1 <= int(text) <= 99:
-            raise _CellError(_AXLES)
+        if not text.isdecimal() or not 1 <= int(text) <= 99:
+            raise CellError(_AXLES)
         return {key: int(text)}
 
     def word(text: str) -> Values:
         known: Sequence[str] = SIDES if key == "side" else PLACES
         if (found := text.lower()) not in known:
-            raise _CellError(_unknown_word(text, known))
+            raise CellError(_unknown_word(text, known))
         return {key: found}
 
     def places(text: str) -> Values:
@@ -305,9 +316,9 @@ def _key_parser(key: str) -> Parse:
         return dict.fromkeys(_TIES, code) if key == "law_place" else {key: code}
 
     def day(text: str) -> Values:
-        span = DateSpan.parse(text)
+        span = _span(text, order)
         if not span.is_day:
-            raise _CellError("one day is needed")
+            raise CellError("one day is needed")
         return {key: span.earliest}
 
     if key == "position":
@@ -327,60 +338,56 @@ def _unknown_word(text: str, known: Sequence[str]) -> str:
 def _flag(text: str) -> bool:
     found = _FLAGS.get(text.lower())
     if found is None:
-        raise _CellError("true or false is needed")
+        raise CellError("true or false is needed")
     return found
 
 
-def _field_parser(told: ColumnMap, spec: FieldSpec) -> Parse:
+def _field_parser(told: ColumnMap, spec: FieldSpec, mapping: FleetMapping) -> Parse:
     column = spec.column
     match spec.kind:
         case "number":
-            return lambda text: {column: _number(text, told, spec)}
+            return lambda text: {column: number(text, told, spec, mapping.decimal)}
         case "integer":
-            return lambda text: {column: _integer(text, spec)}
+            return lambda text: {column: integer(text, spec)}
         case "flag":
             return lambda text: {column: _flag(text)}
         case "date":
-            return lambda text: _date(text, told, spec)
+            return lambda text: _date(text, told, spec, mapping.dates)
     read = reader_of(spec)
     return lambda text: {column: str(read(text))}
 
 
-def _number(text: str, told: ColumnMap, spec: FieldSpec) -> float:
-    wanted = cast(Unit, spec.unit)
+_YEAR_LAST = re.compile(r"(\d\d?)[-/.](\d\d?)[-/.](\d{4})", re.ASCII)
+
+
+def _span(text: str, order: str) -> DateSpan:
+    """Read a date; one whose year comes last by the order that the mapping says."""
+    found = _YEAR_LAST.fullmatch(text)
+    if found is None:
+        return DateSpan.parse(text)
+    first, second, year = (int(part) for part in found.groups())
+    if not order:
+        if first <= 12 and second <= 12 and first != second:
+            raise CellError(
+                "day and month cannot be told apart: write the year first, or say in the mapping"
+                ' dates = "day first" or "month first"'
+            )
+        raise CellError('the year comes first here: say in the mapping dates = "day first" or "month first"')
+    month, day = (second, first) if order == "day first" else (first, second)
     try:
-        plain = float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+        return DateSpan.day(date(year, month, day))
     except ValueError:
-        value = measure(text, wanted)
-    else:
-        if told.unit is None:
-            raise _CellError(f"a number without a unit; write it as '{text} {wanted}', or map the unit")
-        made, _ = _numbers(pl.Series([plain], dtype=pl.Float64), spec, told.unit, "made")
-        value = made["made"][0]
-        if value is not None and math.isnan(value):
-            raise _CellError("not a number")
-    if value is None or not math.isfinite(value):
-        raise _CellError(f"below {spec.least:g} {wanted}, or not finite", "impossible")
-    if spec.least is not None and value < spec.least:
-        raise _CellError(f"below {spec.least:g} {wanted}", "impossible")
-    return value
+        raise CellError(f"no such day: the mapping says {order}") from None
 
 
-def _integer(text: str, spec: FieldSpec) -> int:
-    try:
-        number = int(text)
-    except ValueError:
-        raise _CellError("a whole number is needed") from None
-    if spec.least is not None and number < spec.least:
-        raise _CellError(f"below {spec.least:g}", "impossible")
-    return number
-
-
-def _date(text: str, told: ColumnMap, spec: FieldSpec) -> Values:
-    span = DateSpan.parse(text)
+def _date(text: str, told: ColumnMap, spec: FieldSpec, order: str) -> Values:
+    span = _span(text, order)
+    if span.earliest.year < FIRST_YEAR:
+        code = '; a date code is mapped by { split = "date code" }' if text.isdecimal() else ""
+        raise CellError(f"{_TOO_EARLY}{code}", "impossible")
     if spec.path == "event.on":
         if not span.is_day:
-            raise _CellError("one day is needed")
+            raise CellError("one day is needed")
         return {"event_on": span.earliest}
     days: dict[str, date] = {"earliest": span.earliest, "latest": span.latest}
     ends = (told.end,) if told.end else tuple(days)

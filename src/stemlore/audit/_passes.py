@@ -98,6 +98,21 @@ def _filled(frame: pl.DataFrame, schema: Mapping[str, Any]) -> pl.DataFrame:
     )
 
 
+def _flaws(rows: pl.DataFrame, kind: str, message: str) -> pl.DataFrame:
+    """Return a row of the table of data quality for each row or vehicle."""
+    nothing = pl.lit(None, dtype=pl.String)
+    ids = "vehicle" if "vehicle" in rows.columns else "vehicle_id"
+    told = rows.select(
+        pl.col("row").cast(pl.Int64),
+        pl.col(ids).cast(pl.String).alias("vehicle_id"),
+        column=nothing,
+        value=nothing,
+        kind=pl.lit(kind),
+        message=pl.lit(message),
+    )
+    return told.select(list(QUALITY))
+
+
 class Passes:
     """A fleet's rows and the books they are judged by, to be gone through as often as it is asked for.
 
@@ -226,6 +241,11 @@ class Passes:
             rows, wrong = self.reader.read(batch)
             rows = self._books.label(rows)
             wrong = with_unjudged(wrong, rows, self._books.refused)
+            if isinstance(self._source, Joined):
+                seats = [pl.col(name).is_null() for name in ("axle_number", "side") if name in rows.columns]
+                bare = rows.filter(pl.col("unstated"), *seats)
+                message = "the table of wheels has no row of it; judged with wheels that nobody told of"
+                wrong = pl.concat([wrong, _flaws(bare, "no wheels", message)])
             yield rows, wrong
 
     def batches(self) -> Batches:
@@ -242,15 +262,17 @@ class Passes:
         made = self.reader.unknown_columns()
         if not isinstance(self._source, Joined):
             return made
-        told = self._source.repeated.select(
-            pl.col("row").cast(pl.Int64),
-            "vehicle_id",
-            column=pl.lit(None, dtype=pl.String),
-            value=pl.lit(None, dtype=pl.String),
-            kind=pl.lit("duplicate"),
-            message=pl.lit("row of the table of vehicles; of what several say, only the same is taken"),
+        twice = self._source.repeated
+        message = "row of the table of vehicles; of what several say, only the same is taken"
+        alone = pl.DataFrame({"row": None, "vehicle_id": self._source.unmatched}, schema=twice.schema)
+        why = "the table of vehicles has no row of it"
+        return pl.concat(
+            [
+                made,
+                _flaws(twice, "duplicate", message),
+                _flaws(alone, "no row of the vehicle", why),
+            ]
         )
-        return pl.concat([made, told.select(list(QUALITY))])
 
     def judged(self, *, details: bool = True, books: Sequence[Rulebook] | None = None) -> Iterator[Judged]:
         """Yield the batches with the outcomes of all rules.

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any, Protocol
 
 import pyarrow as pa  # type: ignore[import-untyped]
-import pyarrow.csv as pa_csv  # type: ignore[import-untyped]
 import pyarrow.parquet as pa_parquet  # type: ignore[import-untyped]
 
+from stemlore.audit._delimited import Delimited, frame_of, refuse_twice, told
 from stemlore.audit._polars import pl
 from stemlore.errors import SourceError, StemloreError, WriteError
 
@@ -22,7 +22,10 @@ BATCH = 20_000
 _RULES, _WIDEST = 80, 5
 ROW = "number of the row"
 """The column that numbers the rows of a batch, beside what the source calls its columns."""
-_SUFFIXES = (".parquet", ".csv")
+_SUFFIXES = (".parquet", ".csv", ".tsv")
+_ALONE = (".txt",)
+"""Endings of what is read where it is named, and left alone where it lies in a folder."""
+_SHEETS = (".xlsx", ".xls", ".xlsm", ".ods")
 _FILES = 200
 """Files that stand open at once; many systems allow a process no more than 1024."""
 _PENDING = 200_000
@@ -76,7 +79,7 @@ class _Arrow:
         try:
             with pa.RecordBatchReader.from_stream(self.given) as reader:
                 for batch in reader:
-                    frame = _frame(pa.Table.from_batches([batch]))
+                    frame = frame_of(pa.Table.from_batches([batch]))
                     yield frame if columns is None else frame.select(columns)
         except pa.ArrowException as error:
             raise SourceError(f"{self.name} cannot be read: {error}") from error
@@ -85,32 +88,13 @@ class _Arrow:
 class _Parquet:
     def __init__(self, path: Path) -> None:
         self.name, self.path = str(path), path
-        with _told(path), pa_parquet.ParquetFile(path) as file:
+        with told(path), pa_parquet.ParquetFile(path) as file:
             self.schema: Mapping[str, Any] = _schema_of(file.schema_arrow, str(path))
 
     def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
-        with _told(self.path), pa_parquet.ParquetFile(self.path, pre_buffer=False) as file:
+        with told(self.path), pa_parquet.ParquetFile(self.path, pre_buffer=False) as file:
             for batch in file.iter_batches(BATCH, columns=columns):
-                yield _frame(pa.Table.from_batches([batch]))
-
-
-class _Csv:
-    """A text file; its cells are read as text, so that one that is no number is seen and told."""
-
-    def __init__(self, path: Path) -> None:
-        self.name, self.path = str(path), path
-        with _told(path):
-            names = pa_csv.open_csv(path, read_options=pa_csv.ReadOptions(block_size=1 << 16)).schema.names
-        _refuse_twice(names, str(path))
-        self.schema: Mapping[str, Any] = dict.fromkeys(names, pl.String)
-
-    def batches(self, columns: Sequence[str] | None = None) -> Iterator[pl.DataFrame]:
-        options = pa_csv.ConvertOptions(
-            column_types=dict.fromkeys(self.schema, pa.string()), include_columns=columns or []
-        )
-        with _told(self.path):
-            for batch in pa_csv.open_csv(self.path, convert_options=options):
-                yield _frame(pa.Table.from_batches([batch]))
+                yield frame_of(pa.Table.from_batches([batch]))
 
 
 class _Folder:
@@ -123,7 +107,9 @@ class _Folder:
             each for each in path.rglob("*") if each.suffix.lower() in _SUFFIXES and not each.is_dir()
         )
         if not files:
-            raise SourceError(f"{path} holds no file ending in {' or '.join(_SUFFIXES)}")
+            raise SourceError(
+                f"{path} holds no file ending in {', '.join(_SUFFIXES[:-1])} or {_SUFFIXES[-1]}"
+            )
         self.parts = [_file(each) for each in files]
         schema: dict[str, Any] = {}
         for part in self.parts:
@@ -148,24 +134,6 @@ class _Folder:
                     else pl.lit(None, dtype=self.schema[name]).alias(name)
                     for name in wanted
                 )
-
-
-class _told:  # noqa: N801 - read as a word: with told(path)
-    """Turns what goes wrong while a file is read into an error that names it."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-
-    def __enter__(self) -> None:
-        pass
-
-    def __exit__(self, kind: Any, error: BaseException | None, trace: Any) -> None:
-        if isinstance(error, SourceError):
-            return
-        if isinstance(error, (pa.ArrowException, OSError, UnicodeDecodeError)):
-            why = " ".join(str(error).split())
-            advice = "it may be cut short, or of another kind: write it again"
-            raise SourceError(f"{self.path} cannot be read: {why}", advice=advice) from error
 
 
 def open_source(source: Any) -> Source:
@@ -195,33 +163,25 @@ def open_source(source: Any) -> Source:
     )
 
 
-def _refuse_twice(names: Sequence[str], source: str) -> None:
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice is not None:
-        raise SourceError(f"{source} has two columns {twice!r}", advice="give each a name of its own")
-
-
 def _file(path: Path) -> Source:
     if not path.exists():
         raise SourceError(f"{path} is not there")
-    if path.suffix.lower() not in _SUFFIXES:
-        raise SourceError(f"{path} is no table that is read here", advice=f"one of {', '.join(_SUFFIXES)}")
-    return _Parquet(path) if path.suffix.lower() == ".parquet" else _Csv(path)
-
-
-def _frame(of: pa.Table) -> pl.DataFrame:
-    made = pl.from_arrow(of)
-    assert isinstance(made, pl.DataFrame)
-    return made
+    kind = path.suffix.lower()
+    if kind not in (*_SUFFIXES, *_ALONE):
+        advice = f"one of {', '.join((*_SUFFIXES, *_ALONE))}"
+        if kind in _SHEETS:
+            advice = "it is a spreadsheet: save the sheet as 'CSV UTF-8' there"
+        raise SourceError(f"{path} is no table that is read here", advice=advice)
+    return _Parquet(path) if kind == ".parquet" else Delimited(path)
 
 
 def _schema_of(of: pa.Schema, name: str) -> Mapping[str, Any]:
-    _refuse_twice(of.names, name)
-    return _frame(of.empty_table()).schema
+    refuse_twice(of.names, name)
+    return frame_of(of.empty_table()).schema
 
 
 def _spooled(reader: pa.RecordBatchReader) -> Source:
-    _refuse_twice(reader.schema.names, "the stream")
+    refuse_twice(reader.schema.names, "the stream")
     folder = tempfile.TemporaryDirectory(prefix="stemlore-")
     path = Path(folder.name) / "stream.parquet"
     with no_room("the stream cannot be kept"), pa_parquet.ParquetWriter(path, reader.schema) as writer:
@@ -347,7 +307,7 @@ def gathered(source: Source, vehicle: str, rows: int) -> Iterator[pl.DataFrame]:
         with no_room("rows of a vehicle cannot be brought together"):
             there = _shared_out(source, vehicle, paths)
         for lot in there:
-            whole = _frame(pa_parquet.read_table(paths[lot]))
+            whole = frame_of(pa_parquet.read_table(paths[lot]))
             for _, part in _lots(whole, vehicle, -(-whole.height // BATCH), seed=3):
                 yield part
 

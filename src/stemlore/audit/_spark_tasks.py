@@ -14,14 +14,14 @@ import attrs
 import pyarrow as pa  # type: ignore[import-untyped]
 
 from stemlore.audit import _sources as sources
-from stemlore.audit._books import LOT, TIES, Placed, with_unjudged
+from stemlore.audit._books import LOT, TIES, Placed, told_of_vehicles, with_unjudged
 from stemlore.audit._groups import vehicles_of
 from stemlore.audit._judging import OUTCOMES, Judging, Tally
 from stemlore.audit._passes import Judged, Part
 from stemlore.audit._polars import pl
 from stemlore.audit._sources import ROW, at_vehicle_bounds
 from stemlore.audit._spool import by_lot
-from stemlore.audit._tables import QUALITY, TableReader
+from stemlore.audit._tables import QUALITY, UNREAD, TableReader
 from stemlore.audit.columns import LAW_DAY
 from stemlore.audit.outcomes import ColumnRule
 from stemlore.errors import RuleError, SourceError
@@ -30,12 +30,13 @@ from stemlore.model.own import declare_own
 from stemlore.rules import Rulebooks
 from stemlore.tables import table
 
-__all__ = ["COUNTS", "KEY", "VERSION", "VISIT", "Covered", "Law", "Lots", "Plan", "Shipment", "Task"]
+__all__ = ["COUNTS", "KEY", "LAW_KEYS", "VERSION", "Covered", "Law", "Lots", "Plan", "Shipment", "Task"]
 
 VERSION = version("stemlore")
 KEY = "row of the frame"
 """The column that brings a row's number, or what stands for it."""
-VISIT = "event_on"
+LAW_KEYS = (*TIES, LAW_DAY, UNREAD)
+"""The columns that tell which book judges a vehicle."""
 COUNTS: Mapping[str, Any] = {"rule": pl.String, **{word.replace(" ", "_"): pl.Int64 for word in OUTCOMES}}
 _MOST = 256
 """Books that a process keeps ready for its next partitions."""
@@ -346,9 +347,8 @@ def _keys(plan: Plan, stream: _Stream) -> Iterator[pl.DataFrame]:
     """Yield the places and days that rows tell, each once a batch."""
     for batch in _raw(plan, stream):
         rows, _ = plan.reader.read(batch)
-        if {LAW_DAY, VISIT} <= set(rows.columns):  # of which the first counts
-            rows = rows.with_columns(pl.when(pl.col(LAW_DAY).is_null()).then(pl.col(VISIT)).alias(VISIT))
-        yield rows.select(name for name in (*TIES, LAW_DAY, VISIT) if name in rows.columns).unique()
+        rows = told_of_vehicles(rows)
+        yield rows.select(name for name in LAW_KEYS if name in rows.columns).unique()
 
 
 def _shown(frame: pl.DataFrame, given: Mapping[str, pa.DataType]) -> Iterator[pa.RecordBatch]:

@@ -14,8 +14,10 @@ from stemlore.audit.mapping import KEYS, LAW, FleetMapping, recognised
 from stemlore.errors import ColumnError, near_misses
 from stemlore.model import FIELDS
 
-__all__ = ["KEPT", "QUALITY", "TableReader"]
+__all__ = ["KEPT", "QUALITY", "UNREAD", "TableReader"]
 
+_ALIKE = 0.8
+"""How near a header must come to a name to be taken for a slip: those of a shop are its own words."""
 QUALITY: Mapping[str, Any] = {
     "row": pl.Int64,
     "vehicle_id": pl.String,
@@ -28,6 +30,8 @@ QUALITY: Mapping[str, Any] = {
 _PLACE = ("vehicle_id", "axle_number", "side", "place", "spare")
 KEPT = "kept "
 """What stands before the name of a column that is carried along."""
+UNREAD = "law unread"
+"""Whether a row tells a place or day of law that cannot be read, or that others of its vehicle contradict."""
 _LAW = ("registered_in", "used_in", "workshop", "law_day")
 
 
@@ -59,6 +63,9 @@ class TableReader:
                 f"column {nested[0]!r} holds lists or records, no single values",
                 advice="take it apart into columns of its own, or list it under ignore",
             )
+        self._says_law = {each.to for each in self.columns} & set(LAW)
+        if "law_day" not in self._says_law:  # the day of the visit is then the day of law
+            self._says_law |= {each.to for each in self.columns} & {"event.on"}
         self.kept = tuple(name for name in mapping.keep if name in schema)
         named = [each.name for each in self.columns if each.to == "vehicle_id"]
         self.vehicle = named[0] if named else None
@@ -70,7 +77,7 @@ class TableReader:
         known = [*KEYS, *LAW, *(spec.column for spec in FIELDS.values() if spec.level != "none")]
         rows = []
         for name in self.others:
-            near = near_misses(name.lower().replace(" ", "_"), known)
+            near = near_misses(name.lower().replace(" ", "_"), known, alike=_ALIKE)
             hint = f"did you mean {' or '.join(near)}?" if near else "map it, or list it under ignore"
             rows.append((None, None, name, None, "unknown column", f"not read; {hint}"))
         return pl.DataFrame(rows, schema=dict(QUALITY), orient="row")
@@ -97,6 +104,7 @@ class TableReader:
         """Return the rows as rules read them, and what is wrong with their cells."""
         made: dict[str, pl.Series] = {}
         wrong: list[pl.DataFrame] = []
+        unread = pl.Series([False]).new_from_index(0, batch.height)
         ids = pl.Series("vehicle", [None] * batch.height, dtype=pl.String)
         if self.vehicle is not None:
             ids = batch[self.vehicle].alias("vehicle")
@@ -109,10 +117,14 @@ class TableReader:
                 made[name] = value
             if faults.height:
                 wrong.append(self._told(batch, ids, faults, each.name))
+                if each.to in self._says_law:
+                    unread = unread.scatter(faults["at"], True)
         if self.vehicle is not None:
             made["vehicle_id"] = self._numbers(ids)
         kept = {f"{KEPT}{name}": batch[name] for name in self.kept}
         # in one piece: of texts in several, Polars panics in a choice of texts
+        if self._says_law:
+            made[UNREAD] = unread
         frame = pl.DataFrame({"row": batch[ROW], "vehicle": ids, **made, **kept}).rechunk()
         for step in (self._derived, self._no_vehicle, self._repeated, self._contradicting, self._twins):
             frame, faults = step(frame)
@@ -169,7 +181,7 @@ class TableReader:
 
     @staticmethod
     def _repeated(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
-        """Take no reading of a wheel that stands in several rows, as none tells which is right."""
+        """Of a wheel that stands in several rows, take only readings that these agree on."""
         keys = [name for name in _PLACE if name in frame.columns]
         if "vehicle_id" not in keys or len(keys) < 2:
             return frame, pl.DataFrame(schema=QUALITY)
@@ -187,12 +199,15 @@ class TableReader:
             if name not in (*KEYS, "row", "vehicle") and _level(name) == "position"
         ]
         bad = frame.filter(twice)
-        frame = frame.with_columns(pl.when(~twice).then(pl.col(name)).alias(name) for name in own)
-        message = "the same wheel in several rows; none of its readings is taken"
+        agreed = pl.struct(keys)
+        frame = frame.with_columns(
+            pl.when(~twice | (pl.col(name).n_unique().over(agreed) == 1)).then(pl.col(name)).alias(name)
+            for name in own
+        )
+        message = "the same wheel in several rows; only readings that these agree on are taken"
         return frame, _quality(bad["row"], bad["vehicle"], "position", None, "duplicate", message)
 
-    @staticmethod
-    def _contradicting(frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    def _contradicting(self, frame: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         """Take no value of a vehicle or axle for which its rows say different things."""
         wrong: list[pl.DataFrame] = []
         if "vehicle_id" not in frame.columns:
@@ -228,6 +243,8 @@ class TableReader:
                     )
                 )
                 frame = frame.with_columns(pl.when(~differs).then(pl.col(name)).alias(name))
+                if name in _LAW or (name == "event_on" and "event.on" in self._says_law):
+                    frame = frame.with_columns((pl.col(UNREAD) | differs).alias(UNREAD))
         return frame, _joined(wrong)
 
 

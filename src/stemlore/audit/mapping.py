@@ -32,6 +32,10 @@ SPLITS: Mapping[str, str] = MappingProxyType(
 """Designations that are taken apart: what each is called in a mapping, and the first field it gives."""
 _NONE: Mapping[str, Any] = MappingProxyType({})
 _LISTS = ("ignore", "missing", "keep")
+_CHOICES: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"decimal": (",", "."), "dates": ("day first", "month first")}
+)
+"""What a mapping says of the whole table: the mark before decimals, and what dates begin with."""
 _PARTS = ("to", "unit", "split", "words")
 
 
@@ -82,12 +86,20 @@ class FleetMapping:
         Words for what is not known, such as ``n/a``.
     keep : tuple of str
         Columns that rules do not read, carried along as they stand to sum up by, such as the model.
+    decimal : str
+        ``,`` or ``.``: the mark before decimals in the whole table; the other parts thousands. Empty where
+        it is not said: then a mark with three figures behind it is not read where it may be either.
+    dates : str
+        ``day first`` or ``month first``, of dates whose year comes last. Empty where it is not said: then
+        they are not read.
     """
 
     columns: tuple[ColumnMap, ...] = ()
     ignore: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     keep: tuple[str, ...] = ()
+    decimal: str = ""
+    dates: str = ""
 
     def of(self, names: Iterable[str]) -> tuple[tuple[ColumnMap, ...], tuple[str, ...]]:
         """Return what the columns of a table are, and those that are not known.
@@ -193,8 +205,8 @@ def read_mapping(document: Path | str | bytes) -> FleetMapping:
         raise DocumentError(what, [Fault("", f"cannot be read: {error}")]) from error
     faults: list[Fault] = []
     for key in data:
-        if key not in ("columns", *_LISTS):
-            faults.append(Fault(key, "is not known here", f"columns, {', '.join(_LISTS)}"))
+        if key not in ("columns", *_LISTS, *_CHOICES):
+            faults.append(Fault(key, "is not known here", f"columns, {', '.join((*_LISTS, *_CHOICES))}"))
     given = data.get("columns", {})
     columns: list[ColumnMap] = []
     if not isinstance(given, dict):
@@ -212,9 +224,18 @@ def read_mapping(document: Path | str | bytes) -> FleetMapping:
             lists[key] = tuple(value)
         else:
             faults.append(Fault(key, "must be a list of words"))
+    choices = {key: data[key] for key in _CHOICES if key in data}
+    for key, value in choices.items():
+        if value not in _CHOICES[key]:
+            faults.append(Fault(key, f"{value!r} is not known", f"one of {_either(_CHOICES[key])}"))
     if faults:
         raise DocumentError(what, faults)
-    return FleetMapping(tuple(columns), **lists)
+    rest: dict[str, Any] = {**lists, **choices}
+    return FleetMapping(tuple(columns), **rest)
+
+
+def _either(words: Iterable[str]) -> str:
+    return " and ".join(f'"{word}"' for word in words)
 
 
 def _column(name: str, told: Any) -> ColumnMap:
@@ -230,7 +251,8 @@ def _column(name: str, told: Any) -> ColumnMap:
     to = str(told.get("to", SPLITS.get(split, "")))
     if to.startswith("own.") and to not in FIELDS:
         _open_packs(to.removeprefix("own."))
-    if to not in KEYS and to not in LAW and to not in FIELDS:
+    known = to in KEYS or to in LAW or to in FIELDS
+    if not known:
         near = near_misses(to, [*KEYS, *LAW, *FIELDS])
         faults.append(Fault("to", f"{to!r} is no field", f"did you mean {near[0]}?" if near else ""))
     words = told.get("words", {})
@@ -238,7 +260,7 @@ def _column(name: str, told: Any) -> ColumnMap:
         faults.append(Fault("words", "must be a table of words"))
     given: Unit | None = None
     spec = FIELDS.get(to)
-    if "unit" in told:
+    if "unit" in told and known:  # of a field that there is not, no unit is wrong
         try:
             given = unit(str(told["unit"]))
         except StemloreError as error:

@@ -9,6 +9,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any, Literal
 
+import attrs
 from polars.io.plugins import register_io_source
 
 from stemlore.audit._groups import VEHICLES, grouped, vehicles_of
@@ -16,10 +17,10 @@ from stemlore.audit._jobs import jobs_of
 from stemlore.audit._judging import FINDINGS, OUTCOMES, Tally
 from stemlore.audit._passes import Passes
 from stemlore.audit._polars import pl
-from stemlore.audit._sources import open_source
+from stemlore.audit._sources import Source, open_source
 from stemlore.audit._summaries import differences, needs_of, summary_of
 from stemlore.audit._tables import KEPT, QUALITY
-from stemlore.audit._vehicles import Joined, key_of
+from stemlore.audit._vehicles import Joined, Tidied, key_of
 from stemlore.audit._writing import Files
 from stemlore.audit.mapping import FleetMapping, read_mapping
 from stemlore.errors import RuleError, near_misses
@@ -88,11 +89,19 @@ def audit_fleet(
     if not isinstance(told, FleetMapping):
         told = read_mapping(told)
     opened = open_source(source)
-    if vehicles is not None:
-        named = next((each.name for each in told.columns if each.to == "vehicle_id"), None)
+    named = [each.name for each in told.columns if each.to == "vehicle_id"]
+    if vehicles is None:
+        key = next((name for name in (*named, "vehicle_id") if name in opened.schema), None)
+        tidy: Source = Tidied(opened, key, told.missing)
+    else:
         other = open_source(vehicles)
-        opened = Joined(opened, other, key_of(opened, named, "wheels"), key_of(other, named, "vehicles"))
-    return AuditRun(Passes(opened, books, told, day, stop=on_fault == "stop", workers=workers))
+        key, of_vehicle = key_of(opened, named, "wheels"), key_of(other, named, "vehicles")
+        both = [Tidied(each, name, told.missing) for each, name in ((opened, key), (other, of_vehicle))]
+        tidy = Joined(both[0], both[1], key, of_vehicle)
+        # of the two, the joined table has that of the wheels
+        columns = tuple(each for each in told.columns if each.to != "vehicle_id" or each.name == key)
+        told = attrs.evolve(told, columns=columns)
+    return AuditRun(Passes(tidy, books, told, day, stop=on_fault == "stop", workers=workers))
 
 
 class AuditRun:
@@ -380,7 +389,7 @@ class AuditRun:
             files.add("summary", summary_of(passes.rules, tally))
             files.add("needs", needs_of(tally, passes.reader.schema))
             books = [{"on": str(each.on), "fingerprint": each.fingerprint} for each in passes.books]
-            files.describe(rows=tally.rows, books=books)
+            files.describe(rows=tally.rows, books=books, wide=dict(enumerate(OUTCOMES)))
         self.__dict__.setdefault("_tally", tally)
         return Path(directory)
 

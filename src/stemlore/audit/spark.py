@@ -11,12 +11,12 @@ from typing import Any, Literal
 import pyarrow as pa  # type: ignore[import-untyped]
 
 from stemlore.audit._bodies import FAULTS
-from stemlore.audit._books import LOT, TIES, Placed, Single, check_vehicle
+from stemlore.audit._books import LOT, TIES, Placed, Single, check_vehicle, told_of_vehicles
 from stemlore.audit._groups import VEHICLES
 from stemlore.audit._judging import FINDINGS, OUTCOMES
 from stemlore.audit._polars import pl
 from stemlore.audit._sources import ROW
-from stemlore.audit._spark_tasks import COUNTS, KEY, VERSION, VISIT, Law, Lots, Plan, Shipment, Task
+from stemlore.audit._spark_tasks import COUNTS, KEY, LAW_KEYS, VERSION, Law, Lots, Plan, Shipment, Task
 from stemlore.audit._tables import KEPT, QUALITY, TableReader
 from stemlore.audit.columns import LAW_DAY
 from stemlore.audit.mapping import FleetMapping, read_mapping
@@ -158,8 +158,9 @@ class FrameAudit:
             return self._books
         keys = self._reader.narrowed(("vehicle_id", *TIES, "law_place", "law_day", "event.on"))
         empty = keys.read(pl.DataFrame(schema={ROW: pl.Int64, **self._given(keys)}))[0]
-        types = {name: empty.schema[name] for name in (*TIES, LAW_DAY, VISIT) if name in empty.columns}
-        if not types:
+        told = told_of_vehicles(empty).schema
+        types = {name: told[name] for name in LAW_KEYS if name in told}
+        if not {*TIES, LAW_DAY, "event_on"} & set(empty.columns):
             self._books.label(pl.DataFrame({"row": [0]}))
         else:
             plan = Plan(keys, empty.schema, None, self._books.day, self._stop, ())

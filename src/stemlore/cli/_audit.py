@@ -151,7 +151,7 @@ def audit_command(
                 run.write(out, everything=everything, form=form, progress=moved)
         told = _told(run, out, form, by, compare)
         if report is not None:
-            _write_report(run, report)
+            _write_report(run, report, by)
         page = Page()
         print_fleet(page, run, told)
         page.write()
@@ -235,11 +235,11 @@ def _changes(run: Any, day: str, out: Path | None, form: str) -> Counter[tuple[s
     return counts
 
 
-def _write_report(run: Any, target: Path) -> None:
+def _write_report(run: Any, target: Path, by: Sequence[str]) -> None:
     """Write the page, whole or not at all."""
     from stemlore.pages import audit_report  # needs the extra pages, which the other commands do not
 
-    text = audit_report(run)
+    text = audit_report(run, by=tuple(by) or ("used_in",))
     beside = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
         beside.write_text(text, "utf-8")

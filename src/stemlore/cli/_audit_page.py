@@ -19,7 +19,7 @@ _HOLD, _REMEDY, _ADVISE = (each.value for each in Gravity)
 _STYLES = {_HOLD: "bold red", _REMEDY: "bold yellow", _ADVISE: "bold"}
 _HEADS = {
     _HOLD: "THESE VEHICLES DO NOT LEAVE UNTIL THIS IS RIGHT",
-    _REMEDY: "TO PUT RIGHT AT THE NEXT VISIT",
+    _REMEDY: "TO PUT RIGHT AT THIS VISIT",
     _ADVISE: "ADVICE FOR THE CUSTOMER",
 }
 _OUTCOMES = ("pass", "fail", "unknown", "not_applicable")
@@ -151,7 +151,7 @@ def _needs(page: Page, run: Any) -> None:
     if not needs:
         return
     first = f"; the first {_MOST} of {len(needs)}" if len(needs) > _MOST else ""
-    page.heading(f"MEASURE OR LOOK UP NEXT (findings that lack it; what settles most stands first{first})")
+    page.heading(f"MEASURE OR LOOK UP NEXT, in this order (how many findings lack it{first})")
     page.pairs(
         [(f"{row['findings']}", f"{row['meaning']} [{row['column']}]") for row in needs[:_MOST]], indent=2
     )
@@ -180,7 +180,7 @@ def _changes(page: Page, told: Told) -> None:
     if told.changes is None:
         return
     count = counted(sum(told.changes.values()), "finding")
-    page.heading(f"UNDER THE LAW OF {told.other_day} ({count} would be another)")
+    page.heading(f"UNDER THE LAW OF {told.other_day} ({count} would be another: what packs know of)")
     rules: dict[str, list[str]] = {}
     fails: set[str] = set()
     for (rule, before, after), number in sorted(told.changes.items(), key=lambda each: -each[1]):

@@ -91,6 +91,8 @@ class DateSpan:
 
     @classmethod
     def _read(cls, scanner: Scanner) -> Self:
+        if found := _YEAR_LAST.fullmatch(scanner.plain.strip()):
+            raise scanner.fail(_year_last(int(found[1]), int(found[2])))
         first, last = _period(scanner)
         scanner.skip()
         if scanner.take("/"):
@@ -182,6 +184,12 @@ def _figures(scanner: Scanner, count: int, why: str) -> int:
 _YEAR_FIRST: Final = re.compile(r"(\d{4})[-/. ](\d\d?)[-/. ](\d\d?)", re.ASCII)
 _YEAR_LAST: Final = re.compile(r"(\d\d?)[-/. ](\d\d?)[-/. ](\d{4})", re.ASCII)
 _WEEK: Final = re.compile(r"(\d{4})[-/. ]?W ?(\d\d?)", re.ASCII)
+
+
+def _year_last(first: int, second: int) -> str:
+    if first != second and first <= 12 and second <= 12:
+        return "day and month cannot be told apart; write the year first, then the month"
+    return "the year comes first, then the month"
 
 
 def _near(plain: str) -> Iterator[str]:

@@ -135,10 +135,13 @@ class TyreSize(Ordered):
 
     @property
     def designation(self) -> str:
-        """The size with suffix and load version, without what is marked apart from it."""
-        high_load = self.load_version == "HL"  # printed before the size, the others after it
-        parts = (self._size(), self.suffix, "" if high_load else self.load_version)
-        return " ".join(part for part in parts if part)
+        """The size itself: prefix, width, ratio, construction, rim and suffix.
+
+        Tyres of one designation are of one size. Load version (XL), the Z of
+        ZR and the F of RF tell what a tyre bears, not its size (common practice).
+        """
+        plain = attrs.evolve(self, load_version="", speed_mark="", run_flat=False)
+        return " ".join(part for part in (plain._size(), self.suffix) if part)
 
     def rim_match(self, rim: RimSize) -> Literal["same", "half_inch_apart", "different"]:
         """Tell whether the diameter codes of tyre and rim are the same.

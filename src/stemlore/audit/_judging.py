@@ -17,9 +17,10 @@ from stemlore.audit._shown import FIGURES, figures
 from stemlore.audit._staged import StagedReader
 from stemlore.audit.columns import Columns, Reader
 from stemlore.audit.outcomes import ColumnRule, prepared
+from stemlore.errors import RuleError, near_misses
 from stemlore.rules import Outcome
 
-__all__ = ["CARRIED", "FINDINGS", "OUTCOMES", "Judging", "Tally", "subject_words"]
+__all__ = ["CARRIED", "FINDINGS", "OUTCOMES", "Judging", "Tally", "codes_of", "subject_words"]
 
 OUTCOMES = tuple(outcome.word for outcome in Outcome)
 FINDINGS: Mapping[str, Any] = {
@@ -278,3 +279,21 @@ def subject_words(kind: str) -> pl.Expr:
     place = place.otherwise(plain)
     spare = pl.col("spare").fill_null(False)
     return pl.when(spare).then(pl.lit("spare")).when(told).then(place).otherwise(untold)
+
+
+def codes_of(outcomes: tuple[str, ...]) -> tuple[int, ...]:
+    """Return the codes of outcomes in words.
+
+    Raises
+    ------
+    RuleError
+        If an outcome is none.
+    """
+    for word in outcomes:
+        if word not in OUTCOMES:
+            near = near_misses(word, OUTCOMES)
+            raise RuleError(
+                f"{word!r} is no outcome",
+                advice=f"did you mean {near[0]!r}?" if near else f"one of {', '.join(OUTCOMES)}",
+            )
+    return tuple(OUTCOMES.index(word) for word in outcomes)

@@ -14,7 +14,7 @@ from polars.io.plugins import register_io_source
 
 from stemlore.audit._groups import VEHICLES, grouped, vehicles_of
 from stemlore.audit._jobs import jobs_of
-from stemlore.audit._judging import FINDINGS, OUTCOMES, Tally
+from stemlore.audit._judging import FINDINGS, OUTCOMES, Tally, codes_of
 from stemlore.audit._passes import Passes
 from stemlore.audit._polars import pl
 from stemlore.audit._sources import Source, open_source
@@ -23,7 +23,6 @@ from stemlore.audit._tables import KEPT, QUALITY
 from stemlore.audit._vehicles import Joined, Tidied, key_of
 from stemlore.audit._writing import Files
 from stemlore.audit.mapping import FleetMapping, read_mapping
-from stemlore.errors import RuleError, near_misses
 from stemlore.model import Job
 from stemlore.rules import Coverage, Outcome, Rulebook, Rulebooks
 
@@ -176,7 +175,7 @@ class AuditRun:
         RuleError
             If an outcome is none of these.
         """
-        wanted = _codes(outcomes)
+        wanted = codes_of(outcomes)
         return self._lazy(
             self._findings_schema,
             lambda: (judged.findings(wanted, Tally()) for judged in self._passes.judged()),
@@ -395,14 +394,3 @@ class AuditRun:
 
     def __repr__(self) -> str:
         return f"<AuditRun of {self._passes.name}>"
-
-
-def _codes(outcomes: tuple[str, ...]) -> tuple[int, ...]:
-    for word in outcomes:
-        if word not in OUTCOMES:
-            near = near_misses(word, OUTCOMES)
-            raise RuleError(
-                f"{word!r} is no outcome",
-                advice=f"did you mean {near[0]!r}?" if near else f"one of {', '.join(OUTCOMES)}",
-            )
-    return tuple(OUTCOMES.index(word) for word in outcomes)

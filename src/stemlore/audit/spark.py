@@ -13,7 +13,7 @@ import pyarrow as pa  # type: ignore[import-untyped]
 from stemlore.audit._bodies import FAULTS
 from stemlore.audit._books import LOT, TIES, Placed, Single, check_vehicle, told_of_vehicles
 from stemlore.audit._groups import VEHICLES
-from stemlore.audit._judging import FINDINGS, OUTCOMES
+from stemlore.audit._judging import FINDINGS, OUTCOMES, codes_of
 from stemlore.audit._polars import pl
 from stemlore.audit._sources import ROW
 from stemlore.audit._spark_tasks import COUNTS, KEY, LAW_KEYS, VERSION, Law, Lots, Plan, Shipment, Task
@@ -21,7 +21,6 @@ from stemlore.audit._tables import KEPT, QUALITY, TableReader
 from stemlore.audit.columns import LAW_DAY
 from stemlore.audit.mapping import FleetMapping, read_mapping
 from stemlore.audit.outcomes import ColumnRule, column_rules
-from stemlore.audit.run import _codes
 from stemlore.errors import ColumnError, MissingExtraError, near_misses
 from stemlore.model import FIELDS
 from stemlore.rules import Coverage, Gravity, Rulebook, Rulebooks
@@ -227,7 +226,7 @@ class FrameAudit:
         RuleError
             If an outcome is none of these.
         """
-        task = Task(self._shipment, "findings", tuple(FINDINGS), _codes(outcomes))
+        task = Task(self._shipment, "findings", tuple(FINDINGS), codes_of(outcomes))
         return self._mapped(task, self._fields(FINDINGS))
 
     @property
